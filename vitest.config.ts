@@ -1,0 +1,21 @@
+import { defineConfig } from 'vitest/config';
+
+// One project a kind of test, so a developer runs what the change touches. TZ is far from UTC on purpose:
+// a place that uses local time where it should not then fails here, not at a user's.
+process.env.TZ = 'Pacific/Chatham';
+
+export default defineConfig({
+  test: {
+    projects: [
+      {
+        test: {
+          name: 'unit',
+          include: ['{schemas,storage,ingest,analysis,alerts,web,cli,demo}/**/*.test.ts', 'test/{reference,property,contract,pipeline,tooling}/**/*.test.ts'],
+          testTimeout: 20_000,
+        },
+      },
+      { test: { name: 'browser', include: ['test/browser/**/*.test.ts'], testTimeout: 60_000, hookTimeout: 120_000, fileParallelism: false } },
+      { test: { name: 'process', include: ['test/process/**/*.test.ts'], testTimeout: 120_000, hookTimeout: 120_000, fileParallelism: false } },
+    ],
+  },
+});
