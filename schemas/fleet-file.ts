@@ -1,0 +1,68 @@
+import { z } from 'zod';
+import { sourceRuleSchema } from './source-rule.ts';
+import { unitSchema } from './unit.ts';
+
+const placeSchema = z.strictObject({
+  id: z.string().min(1),
+  name: z.string().min(1),
+  kind: z.enum(['depot', 'port']),
+  timeZone: z.string().optional(),
+});
+export type Place = z.infer<typeof placeSchema>;
+
+export const fleetFileSchema = z
+  .strictObject({
+    version: z.literal(1),
+    fleet: z.strictObject({
+      name: z.string().min(1),
+      /** Zone in which times are shown, IANA name. */
+      timeZone: z.string().default('UTC'),
+      /** False findings a planner is ready to look at, per 100 units and week. Control limits are solved from it. */
+      falseFindingsPer100UnitsAndWeek: z.number().positive().max(1000).default(1),
+    }),
+    places: z.array(placeSchema).min(1),
+    units: z.array(unitSchema).min(1),
+    sources: z.array(sourceRuleSchema).default([]),
+  })
+  .superRefine((file, context) => {
+    const issue = (path: (string | number)[], message: string) => context.addIssue({ code: 'custom', path, message });
+    const repeated = (ids: readonly string[]) => ids.findIndex((id, index) => ids.indexOf(id) < index);
+    const places = file.places.map((place) => place.id);
+    const units = file.units.map((unit) => unit.id);
+    for (const [name, ids] of [['places', places], ['units', units], ['sources', file.sources.map((s) => s.id)]] as const) {
+      const index = repeated(ids);
+      if (index >= 0) issue([name, index, 'id'], `"${ids[index]}" is used twice; give each its own id`);
+    }
+    file.units.forEach((unit, index) => {
+      if (!places.includes(unit.place)) {
+        issue(['units', index, 'place'], `"${unit.place}" is not among the places; use one of ${places.join(', ')} or add it`);
+      }
+      if (unit.engine.charging === 'blower_scavenged' && unit.engine.strokes !== 2) {
+        issue(['units', index, 'engine', 'strokes'], 'a blower-scavenged engine is a two-stroke; write 2');
+      }
+      for (const key of ['boostPressure', 'oilPressure', 'turbochargerOilPressure'] as const) {
+        const sensor = unit.sensors[key];
+        if (sensor !== undefined && sensor.reference === undefined) {
+          issue(['units', index, 'sensors', key, 'reference'], 'is missing; write gauge or absolute, as the sensor reads');
+        }
+      }
+    });
+    file.sources.forEach((source, index) => {
+      if (source.unit !== undefined && !units.includes(source.unit)) {
+        issue(['sources', index, 'unit'], `"${source.unit}" is not among the units; use one of their ids or add the unit`);
+      }
+      if (source.format === 'j1939_candump') return;
+      if ((source.unit === undefined) === (source.unitColumn === undefined)) {
+        issue(['sources', index], 'needs either unit (all rows are of one unit) or unitColumn (a column names it)');
+      }
+      if (source.format === 'csv_long' && (source.channelColumn === undefined || source.valueColumn === undefined)) {
+        issue(['sources', index], 'is a long table and needs channelColumn and valueColumn');
+      }
+      if (source.time.format === 'seconds_since_start' && source.time.startsAt === undefined) {
+        issue(['sources', index, 'time', 'startsAt'], 'is missing; a log that counts seconds needs the time it began');
+      }
+    });
+  });
+
+/** The fleet as its owner describes it: places, units with their engines and limits, and how their logs are read. */
+export type FleetFile = z.infer<typeof fleetFileSchema>;
