@@ -1,5 +1,5 @@
 import { z } from 'zod';
-import { causeSchema, findingKindSchema, severitySchema } from './finding.ts';
+import { causeSchema, findingKindSchema, limitSchema, severitySchema } from './finding.ts';
 import { measurementSchema, verdictSchema } from './verdict.ts';
 
 export const TASK_STATES = ['open', 'taken', 'closed', 'verified', 'reopened'] as const;
@@ -21,6 +21,10 @@ export const checkSchema = z.strictObject({
   /** When it is good. Says whose figure it is; a common-practice figure is never shown as a limit. */
   accept: z.string().optional(),
   cautions: z.array(z.string()),
+  /** Ids of the leading causes that its outcome speaks for or against. */
+  bearsOn: z.array(z.string()),
+  /** True when it tells the leading causes apart; such steps come first in their stage. */
+  separating: z.boolean(),
 });
 /** One step of an inspection. */
 export type Check = z.infer<typeof checkSchema>;
@@ -35,7 +39,13 @@ export const taskFindingSchema = z.strictObject({
   cleared: z.boolean(),
   subject: z.string(),
   sentence: z.string(),
+  causes: z.array(causeSchema),
+  separatingChecks: z.array(z.string()),
+  troubleCodes: z.array(z.string()),
+  limit: limitSchema.optional(),
 });
+/** What a task remembers of one finding: its newest version, without the pattern. */
+export type TaskFinding = z.infer<typeof taskFindingSchema>;
 
 export const taskEventSchema = z.strictObject({
   atMs: z.int(),
@@ -43,6 +53,8 @@ export const taskEventSchema = z.strictObject({
   what: z.string(),
   why: z.string(),
 });
+/** One line of a task's history: when, who, what, and why. */
+export type TaskEvent = z.infer<typeof taskEventSchema>;
 
 export const taskSchema = z.strictObject({
   version: z.literal(1),
@@ -69,7 +81,9 @@ export const taskSchema = z.strictObject({
   cautions: z.array(z.string()),
   checks: z.array(checkSchema),
   measurements: z.array(measurementSchema),
+  /** Of the last closing; those before it, where the task was reopened, stand in `earlierVerdicts`, oldest first. */
   verdict: verdictSchema.optional(),
+  earlierVerdicts: z.array(verdictSchema),
   /** Everything that happened to it, oldest first; only ever added to. */
   history: z.array(taskEventSchema),
 });
