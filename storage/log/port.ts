@@ -13,7 +13,9 @@ export type Topics = {
 export type Topic = keyof Topics;
 
 /** A record to be written. */
-export type Emit = { readonly [T in Topic]: { readonly topic: T; readonly key: string; readonly value: Topics[T] } }[Topic];
+export type Emit = {
+  readonly [T in Topic]: { readonly topic: T; readonly key: string; readonly value: Topics[T] };
+}[Topic];
 
 /** A record as read back. `offset` rises within a topic (embedded) or a partition (grown); it has no other meaning. */
 export type LogRecord = Emit & { readonly offset: number };
