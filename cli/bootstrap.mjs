@@ -21,7 +21,7 @@ const buildLock = join(modules, '.chargeair-build-lock');
 const ENTRIES = {
   chargeair: 'cli/main.ts',
   reference: 'test/reference/run.ts',
-  bench: 'bench/run.ts',
+  ...benchEntries(),
 };
 
 const SOURCE_FOLDERS = [
@@ -41,10 +41,17 @@ const MODES = {
   start: (args) => runBuilt('chargeair', ['start', ...args]),
   chargeair: (args) => runBuilt('chargeair', args),
   reference: (args) => runBuilt('reference', args),
-  bench: (args) => runBuilt('bench', args),
+  bench: ([name = '', ...args]) => runBench(name, args),
   build: () => build(),
   test: (args) => runTests(args),
 };
+
+/** Every file of bench/ is a program of its own, built as bench-NAME. @returns {Record<string, string>} */
+function benchEntries() {
+  const folder = join(root, 'bench');
+  const files = existsSync(folder) ? readdirSync(folder).filter((name) => /(?<!\.test)\.ts$/.test(name)) : [];
+  return Object.fromEntries(files.map((name) => [`bench-${name.slice(0, -'.ts'.length)}`, `bench/${name}`]));
+}
 
 /** @param {string} text */
 function say(text) {
@@ -220,6 +227,15 @@ async function runBuilt(name, args) {
   process.setSourceMapsEnabled(true);
   process.argv = [process.argv[0] ?? 'node', file, ...args];
   await import(pathToFileURL(file).href);
+}
+
+/** @param {string} name @param {string[]} args */
+async function runBench(name, args) {
+  if (!Object.hasOwn(ENTRIES, `bench-${name}`)) {
+    const names = Object.keys(benchEntries()).map((entry) => entry.slice('bench-'.length));
+    giveUp(`usage: npm run bench -- NAME, where NAME is one of ${names.join(', ')}`, 2);
+  }
+  await runBuilt(`bench-${name}`, args);
 }
 
 /** @param {string[]} args */

@@ -1,0 +1,51 @@
+import { type Command, InvalidArgumentError } from 'commander';
+
+/** Where a command finds the fleet file and the data; both may be left out. */
+export type PlaceOptions = { readonly config?: string; readonly data?: string };
+
+/** How a list is printed. */
+export type ListOptions = { readonly json?: boolean; readonly table?: boolean };
+
+const CONFIG_HELP = 'fleet file (default: $CHARGEAIR_CONFIG, then ./fleet.yaml, then the fleet of the demonstration)';
+const DATA_HELP = 'folder that holds the data (default: $CHARGEAIR_DATA, then .chargeair)';
+
+/** Adds `--config`. */
+export function withConfigOption(command: Command): Command {
+  return command.option('-c, --config <file>', CONFIG_HELP);
+}
+
+/** Adds `--data`. */
+export function withDataOption(command: Command): Command {
+  return command.option('-d, --data <folder>', DATA_HELP);
+}
+
+/** Adds `--config` and `--data`. */
+export function withPlaceOptions(command: Command): Command {
+  return withDataOption(withConfigOption(command));
+}
+
+/** Adds `--json` and `--table`. */
+export function withListOptions(command: Command): Command {
+  return command
+    .option('--json', 'print one JSON object a line (the default when the output is no terminal)')
+    .option('--table', 'print a table (the default on a terminal)');
+}
+
+/** Adds `--port`. */
+export function withPortOption(command: Command): Command {
+  return command.option(
+    '-p, --port <number>',
+    `port on this machine (default: ${DEFAULT_PORT}, or the next one that is free)`,
+    parsePort,
+  );
+}
+
+/** First port that is tried when none is asked for. */
+export const DEFAULT_PORT = 8473;
+
+function parsePort(text: string): number {
+  const port = Number(text);
+  if (!/^\d+$/.test(text) || port > 65_535)
+    throw new InvalidArgumentError('Write a whole number from 0 to 65535; 0 takes any free port.');
+  return port;
+}

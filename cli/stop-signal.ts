@@ -1,0 +1,50 @@
+import { say } from './output.ts';
+
+/**
+ * Listens for the wish to stop: Ctrl-C, or SIGTERM from a service manager. The first asks everything to finish what is
+ * under way; the second ends the process at once, which loses nothing, since every step is durable or did not happen.
+ *
+ * @returns A signal that is aborted at the first wish, and how to stop listening.
+ */
+export function listenForStop(): { readonly signal: AbortSignal; readonly release: () => void } {
+  const controller = new AbortController();
+  const onSignal = (name: NodeJS.Signals) => {
+    if (controller.signal.aborted) process.exit(name === 'SIGINT' ? 130 : 143);
+    say('Stopping. Everything that was accepted is kept.');
+    controller.abort();
+  };
+  process.on('SIGINT', onSignal);
+  process.on('SIGTERM', onSignal);
+  return {
+    signal: controller.signal,
+    release: () => {
+      process.off('SIGINT', onSignal);
+      process.off('SIGTERM', onSignal);
+    },
+  };
+}
+
+/** Waits, but no longer than until the signal is aborted. */
+export function pause(p: { ms: number; signal: AbortSignal }): Promise<void> {
+  return new Promise((resolve) => {
+    if (p.signal.aborted) {
+      resolve();
+      return;
+    }
+    const finish = () => {
+      clearTimeout(timer);
+      p.signal.removeEventListener('abort', finish);
+      resolve();
+    };
+    const timer = setTimeout(finish, p.ms);
+    p.signal.addEventListener('abort', finish);
+  });
+}
+
+/** Resolves when the signal is aborted. */
+export function aborted(signal: AbortSignal): Promise<void> {
+  return new Promise((resolve) => {
+    if (signal.aborted) resolve();
+    else signal.addEventListener('abort', () => resolve(), { once: true });
+  });
+}
