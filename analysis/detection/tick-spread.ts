@@ -1,0 +1,86 @@
+import type { LearningPoint } from './expectation.ts';
+import { type Expectation, learnExpectation, predict } from './expectation.ts';
+import type { FeatureSet } from './features.ts';
+
+/** How the hourly means of a healthy unit spread about an expectation that was learnt without them. */
+export type TickSpread = { readonly sd: number; readonly correlation: number; readonly ticks: number };
+
+/**
+ * Measures the spread of hourly means out of sample: the learning hours are cut into blocks, each block is held against
+ * an expectation learnt from the others. In-sample residuals would look too small and the charts would cry wolf.
+ *
+ * @param p.points - Learning points in the order of time.
+ * @param p.folds - Number of contiguous blocks.
+ * @returns Standard deviation (the part the prediction variance explains taken out, never below a tenth of a point's),
+ *   lag-1 autocorrelation within 0 and 0.8, and the number of hours; `undefined` with fewer than ten hours.
+ */
+export function measureTickSpread(p: {
+  readonly points: readonly LearningPoint[];
+  readonly features: FeatureSet;
+  readonly span: number;
+  readonly minSd: number;
+  readonly folds: number;
+  readonly whole: Expectation;
+}): TickSpread | undefined {
+  const hours = [...new Set(p.points.map((point) => point.hour))];
+  if (hours.length < 10) return undefined;
+  const foldOf = new Map(hours.map((hour, index) => [hour, Math.floor((index * p.folds) / hours.length)]));
+  const residuals = new Map<number, { sum: number; variance: number; count: number }>();
+  for (let fold = 0; fold < p.folds; fold += 1) {
+    const rest = p.points.filter((point) => foldOf.get(point.hour) !== fold);
+    const expectation = learnExpectation({ ...p, points: rest });
+    if (expectation === undefined) return undefined;
+    for (const point of p.points) {
+      if (foldOf.get(point.hour) !== fold) continue;
+      const features = p.features.values(point.drivers);
+      if (features === undefined) continue;
+      const { expected, variance } = predict(expectation, features);
+      const entry = residuals.get(point.hour) ?? { sum: 0, variance: 0, count: 0 };
+      entry.sum += point.value - expected;
+      entry.variance += variance;
+      entry.count += 1;
+      residuals.set(point.hour, entry);
+    }
+  }
+  const ticks = hours.flatMap((hour) => {
+    const entry = residuals.get(hour);
+    return entry === undefined ? [] : [{ mean: entry.sum / entry.count, variance: entry.variance / entry.count }];
+  });
+  return { ...spreadOf(ticks, p.whole.pointSd), ticks: ticks.length };
+}
+
+function spreadOf(
+  ticks: readonly { mean: number; variance: number }[],
+  pointSd: number,
+): { sd: number; correlation: number } {
+  const means = ticks.map((tick) => tick.mean);
+  const middle = quantile(means, 0.5);
+  const rough = Math.max(
+    1.4826 *
+      quantile(
+        means.map((value) => Math.abs(value - middle)),
+        0.5,
+      ),
+    1e-9,
+  );
+  // Winsorised: uses every hour, yet no single one can blow the spread up.
+  const clipped = means.map((value) => Math.max(-3 * rough, Math.min(3 * rough, value)));
+  const square = clipped.reduce((sum, value) => sum + value * value, 0) / (clipped.length - 1);
+  const explained = quantile(
+    ticks.map((tick) => tick.variance),
+    0.5,
+  );
+  const sd = Math.sqrt(Math.max(square - explained, (0.1 * pointSd) ** 2, 0.25 * square));
+  let products = 0;
+  for (let i = 1; i < clipped.length; i += 1) products += (clipped[i] as number) * (clipped[i - 1] as number);
+  const correlation = products / (clipped.length - 1) / square;
+  return { sd: Number(sd.toPrecision(9)), correlation: Number(Math.max(0, Math.min(0.8, correlation)).toFixed(2)) };
+}
+
+function quantile(values: readonly number[], probability: number): number {
+  const sorted = [...values].sort((a, b) => a - b);
+  const position = probability * (sorted.length - 1);
+  const low = Math.floor(position);
+  const share = position - low;
+  return (sorted[low] as number) * (1 - share) + (sorted[Math.min(low + 1, sorted.length - 1)] as number) * share;
+}

@@ -1,0 +1,134 @@
+import type { ChannelKey } from '../../schemas/channel.ts';
+import type { Cause } from '../../schemas/finding.ts';
+import type { Unit } from '../../schemas/unit.ts';
+import { type Effects, EVIDENCE_CHANNELS, SIGNATURES, type Signature, TYPICAL_DEPARTURE } from './signatures.ts';
+
+/** How far a channel has departed, and how surely that is known; both in the channel's unit. */
+export type Departure = { readonly departure: number; readonly standardUncertainty: number };
+export type Departures = { readonly [K in ChannelKey]?: Departure };
+
+/** Sizes of a fault that are tried, as multiples of the signature's moderate size; equally likely on a log scale. */
+const SIZES = [0.2, 0.3, 0.45, 0.7, 1, 1.5, 2.2, 3.3, 5] as const;
+
+/** An engine differs from the calculation by about this share of each effect. */
+const EFFECT_SPREAD_RATIO = 0.45;
+
+/** Share of a typical departure by which a channel that should stand still may stray, for each unit of size. */
+const STRAY_RATIO = 0.1;
+
+/** Weight of 'unknown' beside a weight of one for a usual cause. */
+const UNKNOWN_WEIGHT = 0.8;
+
+/** Causes below this probability are not worth a fitter's time; what they held goes to none of the others. */
+const LEAST_PROBABILITY = 0.02;
+
+/**
+ * Ranks the causes of a pattern of departures by Bayes' rule: prior weight times the likelihood of the whole pattern
+ * under the cause's signature, the size of the fault and the regime of boost control being averaged over. 'unknown'
+ * competes with the rest: it allows every channel to depart on its own and therefore explains nothing well.
+ *
+ * @param p.departures - Departures of the channels that were judged; channels without one are silent.
+ * @param p.unit - Decides which causes can happen on it and gives its own prior weights.
+ * @param p.learnt - Weights learnt from what fitters found, multiplied onto the priors.
+ * @returns Causes with their probabilities, most probable first, the improbable ones left out; the sum may therefore be
+ *   a little below one. Only 'unknown' when there is no evidence.
+ */
+export function rankCauses(p: {
+  readonly departures: Departures;
+  readonly unit: Unit;
+  readonly learnt?: { readonly [cause: string]: number };
+}): readonly Cause[] {
+  const channels = evidenceChannels(p.departures);
+  if (channels.length === 0) return [{ cause: 'unknown', probability: 1 }];
+  const scored = SIGNATURES.filter((signature) => applies(signature, p.unit)).map((signature) => ({
+    cause: signature.cause,
+    score:
+      Math.log(signature.weight * (p.unit.priors?.[signature.cause] ?? 1) * (p.learnt?.[signature.cause] ?? 1)) +
+      logLikelihood(signature, { channels, departures: p.departures, unit: p.unit }),
+  }));
+  scored.push({ cause: 'unknown', score: Math.log(UNKNOWN_WEIGHT) + logUnknown(channels, p.departures) });
+  const best = Math.max(...scored.map((entry) => entry.score));
+  const total = scored.reduce((sum, entry) => sum + Math.exp(entry.score - best), 0);
+  return scored
+    .map((entry) => ({ cause: entry.cause, probability: Number((Math.exp(entry.score - best) / total).toFixed(3)) }))
+    .filter((entry) => entry.probability >= LEAST_PROBABILITY)
+    .sort((a, b) => b.probability - a.probability || (a.cause < b.cause ? -1 : 1));
+}
+
+/** Charge-air temperature and its rise above the medium rest on the same sensor: one of them is evidence. */
+function evidenceChannels(departures: Departures): readonly ChannelKey[] {
+  return EVIDENCE_CHANNELS.filter(
+    (key) =>
+      departures[key] !== undefined && !(key === 'chargeAirTemperature' && departures.coolerApproach !== undefined),
+  );
+}
+
+function applies(signature: Signature, unit: Unit): boolean {
+  const { boostControl, cooler } = unit.engine;
+  switch (signature.appliesTo) {
+    case 'any':
+      return true;
+    case 'water_cooled':
+      return cooler !== 'air_to_air';
+    case 'wastegate':
+      return boostControl === 'wastegate' || boostControl === 'electronic';
+    case 'variable_geometry':
+      return boostControl === 'variable_geometry';
+    case 'recirculation':
+      return unit.sensors.egrMassFlow !== undefined || unit.sensors.egrTemperature !== undefined;
+    case 'no_sink_sensor':
+      return (
+        unit.sensors.ambientAirTemperature === undefined &&
+        unit.sensors.coolerWaterInletTemperature === undefined &&
+        unit.sensors.seaWaterTemperature === undefined
+      );
+  }
+}
+
+function logLikelihood(
+  signature: Signature,
+  p: { channels: readonly ChannelKey[]; departures: Departures; unit: Unit },
+): number {
+  const regulated = p.unit.engine.boostControl === 'electronic' || p.unit.engine.boostControl === 'variable_geometry';
+  const regimes: readonly Effects[] =
+    signature.closed !== undefined && regulated ? [signature.open, signature.closed] : [signature.open];
+  const terms = regimes.flatMap((effects) => SIZES.map((size) => logDensity(effects, { ...p, size })));
+  return logMeanExp(terms);
+}
+
+function logDensity(
+  effects: Effects,
+  p: { channels: readonly ChannelKey[]; departures: Departures; size: number },
+): number {
+  let sum = 0;
+  for (const key of p.channels) {
+    const { departure, standardUncertainty } = p.departures[key] as Departure;
+    const effect = effects[key] ?? 0;
+    const typical = TYPICAL_DEPARTURE[key];
+    const mean = effect === 'either' ? 0 : effect * p.size;
+    const spread =
+      effect === 'either' ? typical * p.size : Math.hypot(EFFECT_SPREAD_RATIO * mean, STRAY_RATIO * typical * p.size);
+    sum += logNormal(departure - mean, Math.hypot(standardUncertainty, spread));
+  }
+  return sum;
+}
+
+function logUnknown(channels: readonly ChannelKey[], departures: Departures): number {
+  return logMeanExp(
+    SIZES.map((size) =>
+      channels.reduce((sum, key) => {
+        const { departure, standardUncertainty } = departures[key] as Departure;
+        return sum + logNormal(departure, Math.hypot(standardUncertainty, TYPICAL_DEPARTURE[key] * size));
+      }, 0),
+    ),
+  );
+}
+
+function logNormal(x: number, sd: number): number {
+  return -0.5 * (x / sd) ** 2 - Math.log(sd);
+}
+
+function logMeanExp(terms: readonly number[]): number {
+  const best = Math.max(...terms);
+  return best + Math.log(terms.reduce((sum, term) => sum + Math.exp(term - best), 0) / terms.length);
+}
