@@ -28,7 +28,13 @@ export interface HistoryPort {
   /** Points of a unit with `fromMs <= point.toMs < toMs`, oldest first. */
   points(p: { unit: string; fromMs: number; toMs: number }): AsyncIterable<HistoryPoint>;
   /** A series in at most `buckets` equal time columns, empty columns left out. */
-  series(p: { unit: string; of: SeriesOf; fromMs: number; toMs: number; buckets: number }): Promise<readonly SeriesBucket[]>;
+  series(p: {
+    unit: string;
+    of: SeriesOf;
+    fromMs: number;
+    toMs: number;
+    buckets: number;
+  }): Promise<readonly SeriesBucket[]>;
   /** Newest point of a unit, or `undefined` when it has none. */
   latest(p: { unit: string }): Promise<HistoryPoint | undefined>;
   /** Times of the first and last point of a unit, or `undefined` when it has none. */

@@ -23,7 +23,10 @@ export type LogRecord = Emit & { readonly offset: number };
 /** Plain JSON; what a worker remembers of one key. */
 export type Json = null | boolean | number | string | readonly Json[] | { readonly [key: string]: Json };
 
-/** A stored state and its version, which rises by one at every change. */
+/**
+ * A stored state and its version, which rises by one at every change. 0 stands for "no state"; a key that was forgotten
+ * and comes back goes on counting, so that no version of a key ever means two things.
+ */
 export type StoredState = { readonly value: Json; readonly version: number };
 
 /** Records for one consumer group, oldest first, and where it will stand once they are committed. */
@@ -55,9 +58,15 @@ export type Step = {
  * Never seen: a step of which only a part is durable. Records of one key come in the order of their commits.
  */
 export interface LogPort {
-  /** Next records after the group's position, at most `max`, or `undefined` when there are none now. */
+  /**
+   * Next records after the group's position, at most `max` (at least 1), or `undefined` when there are none now.
+   * Fewer come when they are large: an adapter bounds the bytes of a batch.
+   */
   poll(p: { group: string; topics: readonly Topic[]; max: number }): Promise<Batch | undefined>;
-  /** Makes one step durable. Rejects with PortError; code `state_changed` when `expect` does not hold. */
+  /**
+   * Makes one step durable. Rejects with PortError; code `state_changed` when `expect` does not hold, `position_moved`
+   * when the batch of the position has been dealt with already, by this step or by another worker of the group.
+   */
   commit(step: Step): Promise<void>;
   /** The group's states of these keys; a key without state is missing from the map. */
   states(p: { group: string; keys: readonly string[] }): Promise<ReadonlyMap<string, StoredState>>;

@@ -49,7 +49,9 @@ const times = fc.oneof(
     .map(([from, n]) => Array.from({ length: n }, (_, i) => from + i * 1000)),
 );
 
-const troubleCode = fc.record({ spn: fc.nat(), fmi: fc.nat(31), count: fc.nat(126), sourceAddress: fc.nat(253) });
+const troubleCode = fc
+  .tuple(fc.nat(), fc.nat(31), fc.nat(126), fc.nat(253))
+  .map(([spn, fmi, count, sourceAddress]) => ({ spn, fmi, count, sourceAddress }));
 
 const block: fc.Arbitrary<SampleBlock> = times.chain((unsorted) =>
   fc.record(
