@@ -54,9 +54,17 @@ export function humidityRatio(state: AirState): number | undefined {
 /**
  * Partial pressure in kPa of the vapour in air of this humidity ratio, at any total pressure. Compression keeps the
  * humidity ratio, so the vapour pressure rises with the total ABSOLUTE pressure.
+ *
+ * @param p.humidityRatio - kg per kg of dry air, not below zero.
+ * @param p.pressureAbsKpa - Total pressure, kPa absolute.
+ * @param p.molarMassRatio - Molar mass of water over that of the dry gas; 0.621945 when left out.
  */
-export function vapourPressureOfHumidityRatioKpa(p: { humidityRatio: number; pressureAbsKpa: number }): number {
-  return (p.humidityRatio * p.pressureAbsKpa) / (WATER_TO_AIR_MOLAR_MASS_RATIO + p.humidityRatio);
+export function vapourPressureOfHumidityRatioKpa(p: {
+  humidityRatio: number;
+  pressureAbsKpa: number;
+  molarMassRatio?: number;
+}): number {
+  return (p.humidityRatio * p.pressureAbsKpa) / ((p.molarMassRatio ?? WATER_TO_AIR_MOLAR_MASS_RATIO) + p.humidityRatio);
 }
 
 /**
