@@ -76,5 +76,5 @@ function oneShell(ntu: number, c: number): number {
 function inSeries(each: number, shellCount: number, c: number): number {
   if (c === 1) return (shellCount * each) / (1 + (shellCount - 1) * each);
   const grown = Math.expm1(shellCount * Math.log1p((each * (1 - c)) / (1 - each)));
-  return grown / (grown + 1 - c);
+  return grown / (grown + (1 - c));
 }

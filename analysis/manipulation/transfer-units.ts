@@ -60,7 +60,7 @@ function oneShell(e: number, c: number): number {
 function eachShell(e: number, shellCount: number, c: number): number {
   if (c === 1) return e / (shellCount - e * (shellCount - 1));
   const grown = Math.expm1(Math.log1p((e * (1 - c)) / (1 - e)) / shellCount);
-  return grown / (grown + 1 - c);
+  return grown / (grown + (1 - c));
 }
 
 /** The series for crossflow holds up to here. */
