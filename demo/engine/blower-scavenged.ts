@@ -22,23 +22,20 @@ export function blowerScavengedSurplus(
   beforeBlowerKpa: number,
 ): number {
   const { spec } = plant;
-  let work = 0;
-  for (let pass = 0; pass < 2; pass += 1) {
-    const density = beforeBlowerKpa / (AIR_GAS_CONSTANT * s.compressorOutletK);
-    const air =
-      (BLOWER_DISPLACEMENT_RATIO * spec.volumetricEfficiency * spec.displacementL * 1e-3 * c.speedRpm * density) / 60;
-    const leakAt = { upstreamKpa: s.manifoldKpa, downstreamKpa: c.barometerKpa, temperatureK: s.manifoldK };
-    s.cylinderAirKgS = Math.max(air - holeFlow({ diameterMm: f.leakAfterCoolerMm, ...leakAt }), 1e-4);
-    work = compress(plant, c, f, s, air, beforeBlowerKpa);
-    s.coolerDropKpa = coolerDropKpa(plant, f, s, air);
-    const boxRatio = Math.max((s.manifoldKpa + s.coolerDropKpa) / beforeBlowerKpa, 1);
-    const afterBlowerK = s.compressorOutletK * (1 + (boxRatio ** 0.286 - 1) / BLOWER_EFFICIENCY);
-    coolCharge(plant, c, f, s, air, afterBlowerK);
-    // Ports as an orifice between air box and exhaust: difference of squares, as in a long compressible passage.
-    const portAreaM2 = plant.designAirKgS / 21;
-    const drive = (s.cylinderAirKgS * Math.sqrt(s.manifoldK / 330)) / portAreaM2;
-    s.manifoldKpa = Math.sqrt(s.exhaustKpa * s.exhaustKpa + ((drive / f.volumetricEfficiencyFactor) * 6) ** 2);
-  }
+  const density = beforeBlowerKpa / (AIR_GAS_CONSTANT * s.compressorOutletK);
+  const air =
+    (BLOWER_DISPLACEMENT_RATIO * spec.volumetricEfficiency * spec.displacementL * 1e-3 * c.speedRpm * density) / 60;
+  const leakAt = { upstreamKpa: s.manifoldKpa, downstreamKpa: c.barometerKpa, temperatureK: s.manifoldK };
+  s.cylinderAirKgS = Math.max(air - holeFlow({ diameterMm: f.leakAfterCoolerMm, ...leakAt }), 1e-4);
+  const work = compress(plant, c, f, s, air, beforeBlowerKpa);
+  s.coolerDropKpa = coolerDropKpa(plant, f, s, air);
+  const boxRatio = Math.max((s.manifoldKpa + s.coolerDropKpa) / beforeBlowerKpa, 1);
+  const afterBlowerK = s.compressorOutletK * (1 + (boxRatio ** 0.286 - 1) / BLOWER_EFFICIENCY);
+  coolCharge(plant, c, f, s, air, afterBlowerK);
+  // Ports as an orifice between air box and exhaust: difference of squares, as in a long compressible passage.
+  const portAreaM2 = plant.designAirKgS / 21;
+  const drive = (s.cylinderAirKgS * Math.sqrt(s.manifoldK / 330)) / portAreaM2;
+  s.manifoldKpa = Math.sqrt(s.exhaustKpa * s.exhaustKpa + ((drive / f.volumetricEfficiencyFactor) * 6) ** 2);
   const power = shaftPowerKw(f, driveTurbine(plant, c, f, s, s.manifoldKpa - c.barometerKpa));
   return (power / s.compressorAirKgS - work) / 100;
 }

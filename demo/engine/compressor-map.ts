@@ -22,7 +22,7 @@ export function compressorEfficiency(
   const offRidge = correctedFlowKgS / ridge - 1;
   const offPeak = load - 1;
   const efficiency = design.peakEfficiency * (1 - 0.28 * offRidge * offRidge - 0.06 * offPeak * offPeak);
-  return efficiency < 0.45 ? 0.45 : efficiency;
+  return Math.max(efficiency, 0.45);
 }
 
 /**

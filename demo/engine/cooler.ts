@@ -17,7 +17,7 @@ export function designTransferUnits(design: CoolerDesign): number {
 }
 
 /**
- * Effectiveness of the cooler from its number of transfer units: conductance grows with the 0.6th power of air flow,
+ * Effectiveness of the cooler from its number of transfer units: conductance grows with the root of air flow,
  * so effectiveness falls as flow rises, and a starved cooling medium raises the capacity ratio.
  *
  * @param p.transferUnits - At design, from {@link designTransferUnits}.
@@ -34,7 +34,7 @@ export function coolerEffectiveness(p: {
 }): number {
   // The cooling-medium film is the smaller resistance: the square root damps what its flow does to conductance.
   const medium = Math.sqrt(Math.sqrt(p.mediumFlowFactor));
-  const units = (p.transferUnits * p.conductanceFactor * medium) / p.flowRatio ** 0.4;
+  const units = (p.transferUnits * p.conductanceFactor * medium) / Math.sqrt(p.flowRatio);
   const capacity = (p.capacityRatio * p.flowRatio) / p.mediumFlowFactor;
   const gap = 1 - capacity;
   if (gap < 1e-3 && gap > -1e-3) return units / (1 + units);

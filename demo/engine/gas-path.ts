@@ -24,8 +24,9 @@ export type Plant = {
   readonly designAirKgS: number;
   readonly designAirFuelRatio: number;
   readonly turbineAreaM2: number;
-  /** Drop per flow² and inverse density: kPa·kg/m³/(kg/s)². */
+  /** Filter drop at design flow, times density, kPa·kg/m³. */
   readonly filterResistance: number;
+  /** Back pressure by flow² and inverse density: kPa·kg/m³/(kg/s)². */
   readonly backPressureResistance: number;
 };
 
@@ -57,7 +58,9 @@ export function compress(
   outletKpa: number,
 ): number {
   const density = c.barometerKpa / (AIR_GAS_CONSTANT * c.inletK);
-  s.filterDropKpa = (plant.filterResistance * f.filterFactor * airKgS ** 1.85) / density;
+  // Paper lets air through partly as a laminar seep (linear) and partly as jets (square): Darcy and Forchheimer's law.
+  const flowRatio = airKgS / plant.designAirKgS;
+  s.filterDropKpa = (plant.filterResistance * f.filterFactor * flowRatio * (0.25 + 0.75 * flowRatio)) / density;
   s.compressorInletKpa = c.barometerKpa - s.filterDropKpa;
   s.compressorOutletKpa = outletKpa;
   s.compressorAirKgS = airKgS;
@@ -96,11 +99,12 @@ export function coolCharge(
   s.mediumOutletK = c.sinkK + ((plant.cooler.capacityRatio * flowRatio) / mediumFlowFactor) * (hotK - outletK);
 }
 
-/** Air-side drop of the cooler, kPa: friction with a flow exponent a little under two, as in rough narrow passages. */
+/** Air-side drop of the cooler, kPa: a linear and a square part, as in narrow passages between laminar and turbulent. */
 export function coolerDropKpa(plant: Plant, f: FaultEffects, s: GasState, airKgS: number): number {
   const { cooler } = plant;
   const density = s.compressorOutletKpa / (AIR_GAS_CONSTANT * (s.compressorOutletK * 0.4 + s.manifoldK * 0.6));
-  return cooler.dropKpa * f.coolerDropFactor * (airKgS / cooler.airFlowKgS) ** 1.85 * (cooler.densityKgM3 / density);
+  const flowRatio = airKgS / cooler.airFlowKgS;
+  return cooler.dropKpa * f.coolerDropFactor * flowRatio * (0.15 + 0.85 * flowRatio) * (cooler.densityKgM3 / density);
 }
 
 /** Exhaust temperature at the ports, K: an enthalpy balance; a rich or slow engine sends a larger share of heat out. */

@@ -22,35 +22,31 @@ export function singleStageSurplus(
   s: GasState,
   manifoldKpa: number,
 ): number {
-  let work = 0;
-  // Two passes settle charge temperature and flow, which depend weakly on one another.
-  for (let pass = 0; pass < 2; pass += 1) {
-    s.cylinderAirKgS = cylinderAirKgS(plant, c, f, s, manifoldKpa);
-    const downstreamKpa = c.barometerKpa;
-    const afterCooler =
-      f.leakAfterCoolerMm > 0
-        ? holeFlow({
-            diameterMm: f.leakAfterCoolerMm,
-            upstreamKpa: manifoldKpa,
-            downstreamKpa,
-            temperatureK: s.manifoldK,
-          })
-        : 0;
-    const cooled = s.cylinderAirKgS + afterCooler;
-    s.coolerDropKpa = coolerDropKpa(plant, f, s, cooled);
-    const outletKpa = manifoldKpa + s.coolerDropKpa;
-    const beforeCooler =
-      f.leakBeforeCoolerMm > 0
-        ? holeFlow({
-            diameterMm: f.leakBeforeCoolerMm,
-            upstreamKpa: outletKpa,
-            downstreamKpa,
-            temperatureK: s.compressorOutletK,
-          })
-        : 0;
-    work = compress(plant, c, f, s, cooled + beforeCooler, outletKpa);
-    coolCharge(plant, c, f, s, cooled, s.compressorOutletK);
-  }
+  s.cylinderAirKgS = cylinderAirKgS(plant, c, f, s, manifoldKpa);
+  const downstreamKpa = c.barometerKpa;
+  const afterCooler =
+    f.leakAfterCoolerMm > 0
+      ? holeFlow({
+          diameterMm: f.leakAfterCoolerMm,
+          upstreamKpa: manifoldKpa,
+          downstreamKpa,
+          temperatureK: s.manifoldK,
+        })
+      : 0;
+  const cooled = s.cylinderAirKgS + afterCooler;
+  s.coolerDropKpa = coolerDropKpa(plant, f, s, cooled);
+  const outletKpa = manifoldKpa + s.coolerDropKpa;
+  const beforeCooler =
+    f.leakBeforeCoolerMm > 0
+      ? holeFlow({
+          diameterMm: f.leakBeforeCoolerMm,
+          upstreamKpa: outletKpa,
+          downstreamKpa,
+          temperatureK: s.compressorOutletK,
+        })
+      : 0;
+  const work = compress(plant, c, f, s, cooled + beforeCooler, outletKpa);
+  coolCharge(plant, c, f, s, cooled, s.compressorOutletK);
   s.manifoldKpa = manifoldKpa;
   const power = shaftPowerKw(f, driveTurbine(plant, c, f, s, manifoldKpa - c.barometerKpa));
   return (power / s.compressorAirKgS - work) / 100;

@@ -64,7 +64,7 @@ export function sizePlant(spec: EngineSpec): Plant {
     coolerTransferUnits: designTransferUnits(cooler),
     designAirKgS: airKgS,
     designAirFuelRatio: airKgS / spec.design.fuelKgS,
-    filterResistance: (spec.filterDropKpa * ambientDensity) / airKgS ** 1.85,
+    filterResistance: spec.filterDropKpa * ambientDensity,
     backPressureResistance: (spec.backPressureKpa * 0.51) / (gasKgS * gasKgS),
   };
   return { ...base, turbineAreaM2: turbineAreaFor(base) };

@@ -11,7 +11,7 @@ const PASS_MAX = 40;
 
 /**
  * Finds the steady running point of the gas path: the pressure at which turbine and compressor power agree. Starts at
- * the last solution and its slope, so a sample that resembles the one before costs two or three evaluations; a bracket
+ * the last solution and its slope, so a sample that resembles the one before costs a few evaluations; a bracket
  * kept beside the secant steps makes it fail-safe where the gate or vanes put a kink in the curve.
  *
  * @param s - Filled with the running point.
@@ -34,7 +34,8 @@ export function solveGasPath(plant: Plant, c: Conditions, f: FaultEffects, s: Ga
     if (value > 0) low = x;
     else high = x;
     let next = x - value / slope;
-    if (next - x < TOLERANCE_KPA && x - next < TOLERANCE_KPA) {
+    // Charge temperature and flow of one evaluation come from the one before, so the first is never trusted alone.
+    if (pass > 1 && Math.abs(next - x) < TOLERANCE_KPA) {
       s.unknownKpa = x;
       s.slope = slope;
       return pass;
@@ -42,8 +43,9 @@ export function solveGasPath(plant: Plant, c: Conditions, f: FaultEffects, s: Ga
     if (!(next > low && next < high) || pass > 8) next = (low + high) / 2;
     if (high - low < TOLERANCE_KPA) break;
     const nextValue = surplus(plant, c, f, s, next);
+    // A slope over a tiny step is all rounding and temperature drift: keep the old one.
     const nextSlope = (nextValue - value) / (next - x);
-    if (nextSlope < -1e-5) slope = nextSlope;
+    if (Math.abs(next - x) > 0.5 && nextSlope < -1e-4) slope = nextSlope;
     x = next;
     value = nextValue;
   }

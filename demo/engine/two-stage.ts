@@ -29,38 +29,35 @@ export function twoStageSurplus(
   s: GasState,
   manifoldKpa: number,
 ): number {
-  let work = 0;
-  for (let pass = 0; pass < 2; pass += 1) {
-    s.cylinderAirKgS = cylinderAirKgS(plant, c, f, s, manifoldKpa);
-    const leak =
-      f.leakAfterCoolerMm > 0
-        ? holeFlow({
-            diameterMm: f.leakAfterCoolerMm,
-            upstreamKpa: manifoldKpa,
-            downstreamKpa: c.barometerKpa,
-            temperatureK: s.manifoldK,
-          })
-        : 0;
-    const air = s.cylinderAirKgS + leak;
-    s.compressorOutletKpa = manifoldKpa;
-    s.coolerDropKpa = coolerDropKpa(plant, f, s, air);
-    const outletKpa = manifoldKpa + s.coolerDropKpa;
-    const inletKpa = Math.max(s.compressorInletKpa, 0.5 * c.barometerKpa);
-    const betweenKpa = inletKpa * Math.max(outletKpa / inletKpa, 1) ** LOW_STAGE_EXPONENT;
-    const lowWork = compress(plant, c, f, s, air, betweenKpa);
-    const lowShaftRpm = s.shaftRpm;
-    s.interstageK =
-      s.compressorOutletK -
-      INTERCOOLER_EFFECTIVENESS * f.coolerConductanceFactor ** 0.3 * (s.compressorOutletK - c.sinkK);
-    const heatCapacity = airHeatCapacity(s.interstageK + 50);
-    const ideal = s.interstageK * (Math.max(outletKpa / betweenKpa, 1) ** (AIR_GAS_CONSTANT / heatCapacity) - 1);
-    const rise = ideal / (plant.spec.compressorEfficiency - f.compressorEfficiencyLoss);
-    s.compressorOutletKpa = outletKpa;
-    s.compressorOutletK = s.interstageK + rise;
-    s.shaftRpm = lowShaftRpm;
-    work = lowWork + heatCapacity * rise;
-    coolCharge(plant, c, f, s, air, s.compressorOutletK);
-  }
+  s.cylinderAirKgS = cylinderAirKgS(plant, c, f, s, manifoldKpa);
+  const leak =
+    f.leakAfterCoolerMm > 0
+      ? holeFlow({
+          diameterMm: f.leakAfterCoolerMm,
+          upstreamKpa: manifoldKpa,
+          downstreamKpa: c.barometerKpa,
+          temperatureK: s.manifoldK,
+        })
+      : 0;
+  const air = s.cylinderAirKgS + leak;
+  s.compressorOutletKpa = manifoldKpa;
+  s.coolerDropKpa = coolerDropKpa(plant, f, s, air);
+  const outletKpa = manifoldKpa + s.coolerDropKpa;
+  const inletKpa = Math.max(s.compressorInletKpa, 0.5 * c.barometerKpa);
+  const betweenKpa = inletKpa * Math.max(outletKpa / inletKpa, 1) ** LOW_STAGE_EXPONENT;
+  const lowWork = compress(plant, c, f, s, air, betweenKpa);
+  const lowShaftRpm = s.shaftRpm;
+  s.interstageK =
+    s.compressorOutletK -
+    INTERCOOLER_EFFECTIVENESS * f.coolerConductanceFactor ** 0.3 * (s.compressorOutletK - c.sinkK);
+  const heatCapacity = airHeatCapacity(s.interstageK + 50);
+  const ideal = s.interstageK * (Math.max(outletKpa / betweenKpa, 1) ** (AIR_GAS_CONSTANT / heatCapacity) - 1);
+  const rise = ideal / (plant.spec.compressorEfficiency - f.compressorEfficiencyLoss);
+  s.compressorOutletKpa = outletKpa;
+  s.compressorOutletK = s.interstageK + rise;
+  s.shaftRpm = lowShaftRpm;
+  const work = lowWork + heatCapacity * rise;
+  coolCharge(plant, c, f, s, air, s.compressorOutletK);
   s.manifoldKpa = manifoldKpa;
   return (shaftPowerKw(f, driveTwoTurbines(plant, c, f, s)) / s.compressorAirKgS - work) / 100;
 }
