@@ -1,10 +1,13 @@
-import { type Command, InvalidArgumentError } from 'commander';
+import { type Command, InvalidArgumentError, Option } from 'commander';
 
 /** Where a command finds the fleet file and the data; both may be left out. */
 export type PlaceOptions = { readonly config?: string; readonly data?: string };
 
 /** How a list is printed. */
 export type ListOptions = { readonly json?: boolean; readonly table?: boolean };
+
+/** Where a server listens. */
+export type ServerOptions = { readonly port?: number; readonly host?: string };
 
 const CONFIG_HELP = 'fleet file (default: $CHARGEAIR_CONFIG, then ./fleet.yaml, then the fleet of the demonstration)';
 const DATA_HELP = 'folder that holds the data (default: $CHARGEAIR_DATA, then .chargeair)';
@@ -31,13 +34,14 @@ export function withListOptions(command: Command): Command {
     .option('--table', 'print a table (the default on a terminal)');
 }
 
-/** Adds `--port`. */
-export function withPortOption(command: Command): Command {
-  return command.option(
+/** Adds `--port` and `--host`. */
+export function withServerOptions(command: Command): Command {
+  const port = new Option(
     '-p, --port <number>',
-    `port on this machine (default: ${DEFAULT_PORT}, or the next one that is free)`,
-    parsePort,
+    `port; 0 for any (default: ${DEFAULT_PORT}, or the next one that is free)`,
   );
+  const host = new Option('--host <address>', 'address to listen at (default: this machine alone)');
+  return command.addOption(port.argParser(parsePort).env('CHARGEAIR_PORT')).addOption(host.env('CHARGEAIR_HOST'));
 }
 
 /** First port that is tried when none is asked for. */

@@ -30,11 +30,6 @@ export function printTable(header: readonly string[], rows: readonly (readonly s
   }
 }
 
-/** A time for output: ISO 8601 in UTC; `undefined` stays `undefined`. */
-export function isoTime(ms: number): string {
-  return new Date(ms).toISOString();
-}
-
 /** Whether a list is to be printed as JSON lines: when asked for, or when no person sits at the other end. */
 export function wantsJson(options: { readonly json?: boolean; readonly table?: boolean }): boolean {
   if (options.json === true) return true;
