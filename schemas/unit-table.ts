@@ -17,6 +17,8 @@ export type Dimension =
   | 'energy'
   | 'torque'
   | 'specific fuel consumption'
+  | 'specific energy'
+  | 'specific heat capacity'
   | 'heat transfer coefficient'
   | 'fouling resistance';
 
@@ -63,6 +65,7 @@ export const UNITS = {
   inHg: unit('pressure', INCH_M * MERCURY_KG_PER_M3 * GRAVITY_M_PER_S2, 'in hg', '"hg', 'inhg conventional'),
   mmH2O: unit('pressure', 1e-3 * WATER_KG_PER_M3 * GRAVITY_M_PER_S2, 'mm h2o', 'mmwc', 'mmwg', 'mmh2o conventional'),
   cmH2O: unit('pressure', 1e-2 * WATER_KG_PER_M3 * GRAVITY_M_PER_S2, 'cm h2o', 'cmwc', 'cmh2o conventional'),
+  ftH2O: unit('pressure', FOOT_M * WATER_KG_PER_M3 * GRAVITY_M_PER_S2, 'ft h2o', 'fth2o conventional'),
   inH2O: unit(
     'pressure',
     INCH_M * WATER_KG_PER_M3 * GRAVITY_M_PER_S2,
@@ -214,6 +217,12 @@ export const UNITS = {
     'lb/hp-h',
     'lb/bhp-hr',
   ),
+  'kJ/kg': unit('specific energy', 1000),
+  'J/kg': unit('specific energy', 1),
+  'Btu/lb': unit('specific energy', BTU_IT_J / POUND_KG, 'btuit/lb'),
+  'kJ/(kg K)': unit('specific heat capacity', 1000, 'kj/kgk', 'kj/kg k'),
+  'J/(kg K)': unit('specific heat capacity', 1, 'j/kgk', 'j/kg k'),
+  'Btu/(lb degF)': unit('specific heat capacity', BTU_IT_J / (POUND_KG * FAHRENHEIT_K), 'btuit/lb degf'),
   'W/(m2 K)': unit('heat transfer coefficient', 1, 'w/m2k', 'w/m2 k'),
   'Btu/(h ft2 degF)': unit(
     'heat transfer coefficient',

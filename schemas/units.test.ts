@@ -71,6 +71,9 @@ describe('convert', () => {
     ['Btu', 'J', 1055.056],
     ['lbf ft', 'N m', 1.355818],
     ['rpm', 'rad/s', 0.1047198],
+    ['ftH2O', 'Pa', 2989.067],
+    ['Btu/lb', 'J/kg', 2326],
+    ['Btu/(lb degF)', 'J/(kg K)', 4186.8],
   ])('one %s in %s', (from, to, expected) => {
     expect(Math.abs((convert({ value: 1, from, to }) ?? 0) / expected - 1)).toBeLessThan(5e-7);
   });

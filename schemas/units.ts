@@ -70,7 +70,7 @@ export function linearConversion(p: {
  *
  * @returns `undefined` when the two units measure different things. Gauge and absolute pressure are not told apart here:
  *   adding a barometer is the work of `absolutePressureKpa`.
- * @example convert({ value: 22, from: 'psi', to: 'kPa' }) // => 151.684...
+ * @example convert({ value: 2.5, from: 'bar', to: 'kPa' }) // => 250
  */
 export function convert(p: { value: number; from: UnitKey; to: UnitKey }): number | undefined {
   const line = linearConversion(p);

@@ -11,7 +11,7 @@ export type Pump = {
 };
 
 /** Volume in m3 that the engine sweeps per second. */
-export function sweptFlowM3PerS(p: Pump): number {
+function sweptFlowM3PerS(p: Pump): number {
   return ((p.displacementL / 1000) * p.speedRpm) / 60 / (p.strokes / 2);
 }
 

@@ -1,6 +1,6 @@
-/** Reference atmosphere of engine-testing law: 99 kPa dry and 298 K exactly, not 298.15 K. */
-export const REFERENCE_DRY_ABS_KPA = 99;
-export const REFERENCE_AIR_K = 298;
+// Reference atmosphere of engine-testing law: 99 kPa dry and 298 K exactly, not 298.15 K.
+const REFERENCE_DRY_ABS_KPA = 99;
+const REFERENCE_AIR_K = 298;
 
 /** Dry pressure and temperature of the air that an engine draws on test. */
 export type TestAtmosphere = {

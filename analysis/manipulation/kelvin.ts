@@ -1,5 +1,5 @@
 /** Zero of the Celsius scale in kelvin, exact by definition of the scale (SI brochure, 9th ed., section 2.3.1). */
-export const ZERO_CELSIUS_K = 273.15;
+const ZERO_CELSIUS_K = 273.15;
 
 /** Thermodynamic temperature in K of a Celsius temperature. */
 export function kelvin(temperatureC: number): number {

@@ -53,7 +53,7 @@ export const TYPICAL_FOULING: readonly TypicalFouling[] = [
 ];
 
 /**
- * The typical fouling resistance of a service, by its words without regard to case and spacing.
+ * The typical fouling resistance of a service, by its words without regard to case, punctuation and order.
  *
  * @returns `undefined` for a service that the table does not hold.
  */
@@ -63,7 +63,8 @@ export function typicalFouling(service: string): TypicalFouling | undefined {
 }
 
 function bareWords(text: string): string {
-  return text.toLowerCase().replaceAll(/\s+/g, ' ').trim();
+  const words = text.toLowerCase().match(/[a-z0-9]+/g) ?? [];
+  return words.sort().join(' ');
 }
 
 function customary(service: string, resistance: number, source: string): TypicalFouling {
