@@ -33,3 +33,16 @@ export const COMMIT_ATTEMPTS_MAX = 8;
 
 /** Longest text a person may enter in one field, characters; keeps the book of a unit bounded. */
 export const ENTERED_TEXT_MAX = 2000;
+
+/** Age of the newest operating point from which a unit counts as without recent data. Common practice, no source. */
+export const STALE_AFTER_MS = 7 * 24 * HOUR_MS;
+
+/** Shortest and longest run of data before the onset that a chart shows beside the departure. */
+export const CHART_BEFORE_MIN_MS = 3 * 24 * HOUR_MS;
+export const CHART_BEFORE_MAX_MS = 60 * 24 * HOUR_MS;
+
+/** Time columns of a chart on a page: as many as can be told apart on its narrow drawing. */
+export const CHART_BUCKETS = 72;
+
+/** Most columns that one request for a series may ask for. */
+export const SERIES_BUCKETS_MAX = 2000;

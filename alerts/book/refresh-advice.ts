@@ -12,13 +12,7 @@ import { composeChecks } from '../checklists/compose-checks.ts';
  * measured value stays, whatever is advised now.
  */
 export function refreshAdvice(task: Task, unit: Unit): Task {
-  const ranked = [...task.findings].sort(
-    (a, b) =>
-      Number(a.cleared) - Number(b.cleared) ||
-      SEVERITIES.indexOf(b.severity) - SEVERITIES.indexOf(a.severity) ||
-      b.updatedAtMs - a.updatedAtMs ||
-      (a.id < b.id ? -1 : 1),
-  );
+  const ranked = rankFindings(task.findings);
   const kinds = [...new Set(ranked.map(({ kind }) => FINDING_KINDS[kind]))];
   return {
     ...task,
@@ -29,6 +23,17 @@ export function refreshAdvice(task: Task, unit: Unit): Task {
     cautions: generalCautions(unit),
     checks: mergeChecks({ task, ranked, unit }),
   };
+}
+
+/** Findings by weight: those still present first, then the worst, then the newest. */
+export function rankFindings(findings: readonly TaskFinding[]): TaskFinding[] {
+  return [...findings].sort(
+    (a, b) =>
+      Number(a.cleared) - Number(b.cleared) ||
+      SEVERITIES.indexOf(b.severity) - SEVERITIES.indexOf(a.severity) ||
+      b.updatedAtMs - a.updatedAtMs ||
+      (a.id < b.id ? -1 : 1),
+  );
 }
 
 function rankCauses(causes: readonly Cause[]): Cause[] {

@@ -1,0 +1,170 @@
+import type { Finding } from '../../schemas/finding.ts';
+import type { FleetFile } from '../../schemas/fleet-file.ts';
+import { SIGNAL_KEYS, SIGNALS } from '../../schemas/signals.ts';
+import type { Task, TaskState } from '../../schemas/task.ts';
+import { UNIT_KINDS } from '../../schemas/unit.ts';
+import type { HistoryPort } from '../../storage/history/port.ts';
+import type { LogPort } from '../../storage/log/port.ts';
+import type { PlannerChoice, PlannerView, TaskLine, UnitLine } from '../../web/planner-page.ts';
+import type { CloseChoices } from '../../web/task-forms.ts';
+import type { TaskView } from '../../web/task-page.ts';
+import { isActive } from '../book/book.ts';
+import { FAILURE_MECHANISMS, FAILURE_MODES } from '../book/failure-codes.ts';
+import { rankFindings } from '../book/refresh-advice.ts';
+import { CAUSES, causeFacts } from '../checklists/causes.ts';
+import { listTasks } from '../tasks.ts';
+import type { FindingsView } from './findings-view.ts';
+import { taskChart } from './task-chart.ts';
+import { unitCondition } from './unit-condition.ts';
+
+/** What the pages and the interface read from. */
+export type Sources = {
+  readonly log: LogPort;
+  readonly history: HistoryPort;
+  readonly fleet: FleetFile;
+  readonly findings: FindingsView;
+  /** Time now, ms since 1970 UTC. */
+  readonly clock: () => number;
+};
+
+const CHOSEN_STATES: Readonly<Record<PlannerChoice['state'], readonly TaskState[]>> = {
+  work: ['open', 'taken', 'reopened'],
+  open: ['open', 'reopened'],
+  taken: ['taken'],
+  closed: ['closed', 'verified'],
+  all: ['open', 'taken', 'reopened', 'closed', 'verified'],
+};
+
+/** Everything that the planner page shows for a choice of tasks. */
+export async function plannerView(sources: Sources, choice: PlannerChoice): Promise<PlannerView> {
+  const { fleet } = sources;
+  const tasks = await listTasks({ log: sources.log });
+  const placeOf = new Map(fleet.units.map(({ id, place }) => [id, place]));
+  const chosen = tasks.filter(
+    (task) =>
+      CHOSEN_STATES[choice.state].includes(task.state) &&
+      (choice.place === '' || placeOf.get(task.unit) === choice.place),
+  );
+  const work = tasks.filter(isActive);
+  const bySeverity = (severity: Task['severity']) => work.filter((task) => task.severity === severity).length;
+  const nowMs = sources.clock();
+  return {
+    choice,
+    places: fleet.places.map(({ id, name }) => ({ id, name })),
+    tasks: await Promise.all(chosen.map((task) => taskLine(sources, task))),
+    units: (await unitLines(sources, tasks)).filter(({ placeId }) => choice.place === '' || placeId === choice.place),
+    counts: {
+      high: bySeverity('high'),
+      medium: bySeverity('medium'),
+      low: bySeverity('low'),
+      overdue: work.filter(({ dueByMs }) => dueByMs < nowMs).length,
+    },
+  };
+}
+
+async function taskLine(sources: Sources, task: Task): Promise<TaskLine> {
+  const { unitName, placeId, placeName } = describeUnit(sources.fleet, task.unit);
+  const finding = rankFindings(task.findings)[0];
+  const chart =
+    finding === undefined
+      ? undefined
+      : await taskChart({ ...sources, task, finding, zone: sources.fleet.fleet.timeZone });
+  const cause = task.causes[0];
+  return {
+    id: task.id,
+    unitName,
+    placeId,
+    placeName,
+    title: task.title,
+    state: task.state,
+    ...(task.takenBy === undefined ? {} : { takenBy: task.takenBy }),
+    severity: task.severity,
+    dueByMs: task.dueByMs,
+    dueReason: task.dueReason,
+    reports: task.reports,
+    ...(cause === undefined
+      ? {}
+      : { leadingCause: { term: causeFacts(cause.cause).term, probability: cause.probability } }),
+    sentence: finding?.sentence ?? '',
+    ...(chart === undefined ? {} : { chart }),
+  };
+}
+
+/** Name, kind and place of a unit for people; of a unit that left the fleet file its id. */
+export function describeUnit(
+  fleet: FleetFile,
+  id: string,
+): { unitName: string; unitKind: string; placeId: string; placeName: string } {
+  const unit = fleet.units.find((candidate) => candidate.id === id);
+  const place = fleet.places.find((candidate) => candidate.id === unit?.place);
+  return {
+    unitName: unit?.name ?? id,
+    unitKind: unit === undefined ? 'unit that left the fleet file' : UNIT_KINDS[unit.kind],
+    placeId: place?.id ?? '',
+    placeName: place?.name ?? 'no place',
+  };
+}
+
+/** Every unit of the fleet file with its condition and its tasks at work, in the order of the file. */
+export async function unitLines(sources: Sources, tasks: readonly Task[]): Promise<(UnitLine & { placeId: string })[]> {
+  const findings = [...(await sources.findings.current()).values()];
+  const nowMs = sources.clock();
+  return Promise.all(
+    sources.fleet.units.map(async (unit) => {
+      const latest = await sources.history.latest({ unit: unit.id });
+      const own: Finding[] = findings.filter((finding) => finding.unit === unit.id);
+      const { unitName, unitKind, placeId, placeName } = describeUnit(sources.fleet, unit.id);
+      return {
+        id: unit.id,
+        name: unitName,
+        kind: unitKind,
+        placeId,
+        placeName,
+        condition: unitCondition({ findings: own, latest, nowMs }),
+        ...(latest === undefined ? {} : { lastDataMs: latest.point.toMs }),
+        tasks: tasks.filter((task) => task.unit === unit.id && isActive(task)).map(({ id, title }) => ({ id, title })),
+      };
+    }),
+  );
+}
+
+const CHARTS_MAX = 3;
+
+/** Everything that the page of a task shows, without what was just sent. */
+export async function taskView(sources: Sources, task: Task): Promise<Omit<TaskView, 'who'>> {
+  const zone = sources.fleet.fleet.timeZone;
+  const subjects = new Map(
+    rankFindings(task.findings)
+      .reverse()
+      .map((finding) => [finding.subject, finding]),
+  );
+  const shown = [...subjects.values()].reverse().slice(0, CHARTS_MAX);
+  const charts = await Promise.all(shown.map((finding) => taskChart({ ...sources, task, finding, zone })));
+  const { unitName, unitKind, placeName } = describeUnit(sources.fleet, task.unit);
+  const named = [...task.causes.map(({ cause }) => cause), ...task.checks.flatMap(({ bearsOn }) => bearsOn)];
+  const found = [...task.earlierVerdicts, ...(task.verdict === undefined ? [] : [task.verdict])].map(
+    (verdict) => verdict.found,
+  );
+  return {
+    task,
+    unitName,
+    unitKind,
+    placeName,
+    charts: charts.filter((chart) => chart !== undefined),
+    causeTerms: Object.fromEntries([...named, ...found].map((id) => [id, causeFacts(id).term])),
+    choices: closeChoices(task),
+  };
+}
+
+function closeChoices(task: Task): CloseChoices {
+  const likely = task.causes.map(({ cause }) => cause).filter((id) => id !== 'unknown');
+  const others = Object.keys(CAUSES).filter((id) => id !== 'unknown' && !likely.includes(id));
+  const named = (ids: readonly string[]) => ids.map((id) => ({ id, term: causeFacts(id).term }));
+  return {
+    likely: named(likely),
+    others: named(others),
+    signals: SIGNAL_KEYS.map((id) => ({ id, term: SIGNALS[id].term })),
+    failureModes: FAILURE_MODES,
+    failureMechanisms: FAILURE_MECHANISMS,
+  };
+}

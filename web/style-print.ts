@@ -1,0 +1,25 @@
+import { PALETTES, paletteProperties } from './palette.ts';
+
+/** The work sheet on paper: black on white, boxes to tick, lines to write on, nothing that only a screen can do. */
+export const PRINT_STYLE = `
+@media print{
+@page{margin:14mm 12mm 16mm}
+:root,:root[data-theme]{${paletteProperties(PALETTES.day)};color-scheme:light}
+html{font-size:10.5pt}
+.bar,.skip,.screen-only,footer,details.values,.message{display:none}
+main{max-width:none;padding:0}
+.print-only{display:block}
+.sheet,.task{display:block}
+.panel,.caution-box{background:none;border:1.5pt solid #000;break-inside:avoid}
+.steps>li,.chart,.history li{break-inside:avoid}
+h2,h3,.stage{break-after:avoid}
+.steps>li{padding:.4rem 0}
+.tick-box{display:inline-block;width:4.2mm;height:4.2mm;border:1pt solid #000;margin-right:2mm;vertical-align:-.6mm}
+.write-line{display:inline-block;border-bottom:.8pt solid #000;min-width:38mm}
+.write-line.long{display:block;height:8mm}
+.sign{display:flex;gap:10mm;margin-top:8mm}
+.drawing.wide{display:block!important;max-width:150mm}
+.drawing.narrow{display:none!important}
+a{color:inherit;text-decoration:none}
+}
+`;
