@@ -42,7 +42,7 @@ export function airEnthalpyRiseKjPerKg(p: { fromC: number; toC: number }): numbe
 /**
  * Temperature in °C of dry air after isentropic compression or expansion, with the specific heat that grows with temperature.
  *
- * Solves `s(T2) - s(T1) = R ln(p2/p1)`. Within 0.1 K of real air up to a pressure ratio of 5.
+ * Solves `s(T2) - s(T1) = R ln(p2/p1)`. Within 0.25 K of real air (reference equation of state) up to a pressure ratio of 5.
  *
  * @param p.inletTemperatureC - °C.
  * @param p.pressureRatio - Outlet over inlet, both absolute; above zero.

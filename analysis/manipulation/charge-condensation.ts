@@ -19,6 +19,8 @@ export function chargeDewPointC(p: { ambient: AirState; chargeAbsKpa: number }):
  * Water that falls out in the charge-air cooler, kg per kg of dry air: exactly 0 while the outlet is above the charge's
  * dew point.
  *
+ * An ideal mixture: charge air holds about 1 % more vapour than that, so a first trickle below 0.0001 kg/kg is not certain.
+ *
  * @param p.ambient - The air that the engine draws.
  * @param p.chargeAbsKpa - Charge pressure at the cooler outlet, kPa absolute.
  * @param p.outletTemperatureC - Charge-air temperature at the cooler outlet, °C.

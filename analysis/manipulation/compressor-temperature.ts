@@ -16,7 +16,7 @@ export type Compression = {
  * Temperature in °C after isentropic compression: the coldest that a compressor without cooling could deliver.
  *
  * A constant ratio of 1.4 reads up to 0.6 K high at a pressure ratio of 2.5 and 2.4 K at 5; the real-air form, taken when
- * `heatCapacityRatio` is left out, stays within 0.1 K.
+ * `heatCapacityRatio` is left out, stays within 0.25 K.
  *
  * @returns `undefined` for a pressure ratio or ratio of specific heats without meaning, and for real air outside -73 to 727 °C.
  */
