@@ -22,6 +22,8 @@ export type SeriesOf = { readonly kind: 'signal' | 'indicator' | 'channel'; read
  * Who calls what: analysis calls `write` before it commits its step to the log; pages, reports and exports read.
  * Durable: the points, once `write` resolves. Idempotent: a point is known by unit and end time (`point.toMs`);
  * writing it again replaces it, so a repeated batch changes nothing. Reads see every write that resolved before them.
+ * To be looked at, not computed on: an adapter may round what is measured or derived to 4 significant digits, spreads,
+ * uncertainties and control statistics to 2. What is rounded once stays as it is; times and counts are never rounded.
  */
 export interface HistoryPort {
   write(points: readonly HistoryPoint[]): Promise<void>;

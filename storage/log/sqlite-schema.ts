@@ -10,6 +10,7 @@ export const LOG_FILE: FileKind = {
   applicationId: 0x43414c31,
   schemaVersion: 1,
   synchronous: 'FULL',
+  pageBytes: 4096,
   schema: `
     CREATE TABLE records (
       "offset" INTEGER PRIMARY KEY AUTOINCREMENT,
