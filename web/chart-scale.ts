@@ -2,9 +2,9 @@ import { formatClock, formatDay, zoneAheadMs } from './format.ts';
 
 const HOUR_MS = 3_600_000;
 const DAY_MS = 24 * HOUR_MS;
-const TIME_STEPS_MS = [1, 3, 6, 12, 24, 48, 7 * 24, 14 * 24, 28 * 24, 91 * 24, 182 * 24, 365 * 24].map(
-  (hours) => hours * HOUR_MS,
-);
+const HOUR_STEPS = [1, 3, 6, 12];
+const DAY_STEPS = [1, 2, 3, 4, 5, 7, 10, 14, 28, 56, 91, 182, 365];
+const TIME_STEPS_MS = [...HOUR_STEPS.map((hours) => hours * HOUR_MS), ...DAY_STEPS.map((days) => days * DAY_MS)];
 
 /**
  * Round values that an axis is marked at: multiples of 1, 2 or 5 times a power of ten.

@@ -85,9 +85,9 @@ export function formatDistance(ms: number, nowMs: number): string {
 
 /** A probability as a whole percentage; never 0 or 100, which would be certainty. */
 export function formatPercent(probability: number): string {
-  if (probability < 0.01) return 'under 1 %';
-  if (probability > 0.99) return 'over 99 %';
-  return `${Math.round(probability * 100)} %`;
+  if (probability < 0.01) return 'under 1\u00a0%';
+  if (probability > 0.99) return 'over 99\u00a0%';
+  return `${Math.round(probability * 100)}\u00a0%`;
 }
 
 /** A value with as many decimals as three figures need, and a true minus sign. */

@@ -108,7 +108,7 @@ function isWork(state: TaskState): boolean {
 
 function taskItem(frame: PageFrame, task: TaskLine): Html {
   const overdue = isWork(task.state) && task.dueByMs < frame.nowMs;
-  return html`<li><article class="task" aria-labelledby="t-${task.id}">
+  return html`<li><article class="task ${isWork(task.state) ? task.severity : 'done'}" aria-labelledby="t-${task.id}">
 <div class="when">
 ${conditionMark(task.severity)}
 ${

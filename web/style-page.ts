@@ -12,7 +12,7 @@ h3{font-size:1.06rem}
 p{margin:0}
 .skip{position:absolute;left:-999px}
 .skip:focus{left:.5rem;top:.5rem;background:var(--ground);padding:.75rem;z-index:2}
-.bar{display:flex;flex-wrap:wrap;gap:.25rem 1.5rem;align-items:center;padding:.4rem max(1rem,calc((100% - 76rem)/2));border-bottom:3px solid var(--ink)}
+.bar{display:flex;flex-wrap:wrap;gap:.25rem 1.5rem;align-items:center;padding:.4rem max(1rem,calc((100% - 74rem)/2));border-bottom:3px solid var(--ink)}
 .bar .home{font-weight:800;font-size:1.06rem;text-decoration:none;color:var(--ink);min-height:44px;display:inline-flex;align-items:center}
 .bar nav{display:flex;gap:.25rem}
 .bar nav a{min-height:44px;display:inline-flex;align-items:center;padding:0 .6rem}
@@ -47,12 +47,15 @@ fieldset{border:1px solid var(--rule);border-radius:4px;padding:.5rem 1rem .75re
 .counts b{font-size:1.5rem;line-height:1}
 .place{margin-top:2rem;padding-bottom:.35rem;border-bottom:1px solid var(--rule);display:flex;flex-wrap:wrap;gap:.25rem 1rem;align-items:baseline}
 .tasks{list-style:none;margin:0;padding:0}
-.task{display:grid;grid-template-columns:11.5rem minmax(0,1fr) minmax(0,26rem);gap:.75rem 1.5rem;padding:1.25rem 0;border-bottom:1px solid var(--rule)}
+.task{position:relative;display:grid;grid-template-columns:11.5rem minmax(0,1fr) minmax(0,26rem);gap:.75rem 1.5rem;padding:1.25rem 0 1.25rem 1.25rem;border-bottom:1px solid var(--rule)}
+.task::before{content:"";position:absolute;left:0;top:1.1rem;bottom:1.1rem;width:6px;border-radius:3px;background:var(--rule)}
+.task.high::before{background:var(--red)}.task.medium::before{background:var(--yellow)}
+.task .chart-words{display:none}
 .task .when{display:grid;gap:.2rem;align-content:start}
 .task .when .big{font-size:1.25rem;font-weight:800;line-height:1.15}
 .task .what{display:grid;gap:.45rem;align-content:start;min-width:0}
 .task h3{font-size:1.2rem}
-.task h3 a{min-height:44px;display:inline-block}
+.task h3 a{display:inline-block;padding:.65rem 0;margin:-.65rem 0}
 .facts{display:flex;flex-wrap:wrap;gap:.1rem 1rem;color:var(--muted)}
 .cause{font-weight:700}
 .panel{background:var(--panel);border-radius:6px;padding:1rem;margin-top:1rem}
@@ -73,7 +76,7 @@ section>h2{padding-bottom:.3rem;border-bottom:2px solid var(--ink);margin-bottom
 .steps .number{grid-column:1;grid-row:1;font-weight:800;font-size:1.1rem}
 .steps .detail{color:var(--muted);font-size:.95rem}
 .steps .detail b{color:var(--ink);font-weight:600}
-.steps .care{font-size:.95rem;padding-left:.7rem;border-left:4px solid var(--yellow)}
+.steps .care{font-size:.95rem;margin:.35rem 0;padding:.1rem 0 .1rem .8rem;border-left:4px solid var(--yellow);list-style:none;display:grid;gap:.2rem}
 .tag{display:inline-block;border:1px solid var(--control);border-radius:3px;padding:0 .4rem;font-size:.85rem;font-weight:600;color:var(--muted)}
 .stage{margin-top:1.4rem;color:var(--muted);font-size:.95rem;font-weight:700}
 .done-values{font-weight:700}
@@ -93,6 +96,7 @@ caption{text-align:left;color:var(--muted);padding:.3rem 0}
 th,td{padding:.5rem .75rem .5rem 0;border-bottom:1px solid var(--rule);vertical-align:top}
 thead th{border-bottom:2px solid var(--ink);font-size:.92rem}
 tbody th{font-weight:600}
+tbody th .quiet{font-weight:400}
 .scroller{overflow-x:auto;max-width:100%}
 .history{padding:0;margin:0;list-style:none}
 .history li{padding:.45rem 0;border-bottom:1px solid var(--rule)}
@@ -104,7 +108,8 @@ tbody th{font-weight:600}
 }
 @media (max-width:40rem){
 h1{font-size:1.5rem}
-.bar form{margin-left:0;flex-wrap:wrap}
+.bar form{margin-left:0;width:100%}
+.bar form label{position:absolute;clip-path:inset(50%);width:1px;height:1px;overflow:hidden;white-space:nowrap}
 .task{grid-template-columns:minmax(0,1fr)}
 .task .when{grid-template-columns:auto auto;justify-content:space-between;align-items:baseline}
 .task .when .exact{grid-column:1/-1}

@@ -117,7 +117,7 @@ function stepItem(p: { view: TaskView; check: Check; number: number; working: bo
 ${check.tool !== undefined && html`<p class="detail"><b>Tool:</b> ${check.tool}</p>`}
 ${check.accept !== undefined && html`<p class="detail">${check.accept}</p>`}
 ${bears.length > 0 && html`<p class="detail screen-only"><b>Bears on:</b> ${bears.join('; ')}</p>`}
-${check.cautions.map((caution) => html`<p class="care">${caution}</p>`)}
+${check.cautions.length > 0 && html`<ul class="care">${check.cautions.map((caution) => html`<li>${caution}</li>`)}</ul>`}
 ${values.map(({ value, unit, state }) => html`<p class="done-values">Measured: ${formatNumber(value)} ${unit}${state === undefined ? '' : ` (${state})`}</p>`)}
 ${check.measure !== undefined && html`<p class="print-only">${check.measure.quantity}: <span class="write-line"></span> ${check.measure.unit} at: <span class="write-line"></span></p>`}
 ${p.working && check.measure !== undefined && measureForm(view, { id: check.id, ...check.measure })}</li>`;

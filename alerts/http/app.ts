@@ -28,7 +28,7 @@ export type AppParts = {
   readonly clock: () => number;
   /** Awaited after every change of a task that was recorded, before the answer goes out. */
   readonly afterAction?: () => Promise<void>;
-  /** Told of failures that a reader only hears of as "try again". */
+  /** Told of failures that a reader only hears of as "try again"; writes them to standard error when left out. */
   readonly onError?: (error: Error) => void;
   /** Names besides `localhost` under which the server is reached; addresses always work. */
   readonly hostNames?: readonly string[];
@@ -65,8 +65,12 @@ export function createApp(parts: AppParts): FastifyInstance {
   addPageRoutes(app, options);
   addApiRoutes(app, sources);
   addHealthRoutes(app, sources);
-  answerFailures(app, { ...options, onError: parts.onError ?? (() => undefined) });
+  answerFailures(app, { ...options, onError: parts.onError ?? writeError });
   return app;
+}
+
+function writeError(error: Error): void {
+  process.stderr.write(`${error.stack ?? error.message}\n`);
 }
 
 function addHealthRoutes(app: FastifyInstance, { log, history, fleet }: Sources): void {
