@@ -45,13 +45,15 @@ export const JUDGING = {
   /** A single tick enters the charts cut at this many standard deviations, so one odd hour cannot raise a finding. */
   clipStandardDeviations: 4,
   cusumReferenceValue: 0.5,
-  /** Weight of the newest tick in the running level of a residual. */
-  levelWeight: 0.15,
-  /** Ticks within this many standard deviations, so many in a row, clear a finding. */
-  clearStandardDeviations: 1,
-  clearTicks: 24,
+  /** A finding clears when the mean of so many newest ticks is within this many standard deviations of one tick. */
+  clearStandardDeviations: 0.4,
+  clearTicks: 16,
   /** After a repair fewer ticks are asked for, since somebody has looked. */
   verifyTicks: 8,
+  /** The leading cause has changed when another is this much more probable than the one reported before. */
+  leadingCauseRatio: 1.3,
+  /** An open finding is reported again after this many running hours, or sooner when its grade or leading cause changes. */
+  repeatTicks: 48,
 } as const;
 
 /** Start values for alarm delays and dead bands. Source: from memory, common practice; check against IEC 62682. */
@@ -91,6 +93,8 @@ export const SEVERITY = {
   exhaustHighK: 60,
   oilMediumRatio: 0.12,
   oilHighRatio: 0.25,
+  dropMediumRatio: 0.5,
+  dropHighRatio: 1,
   /** Running hours to the maker's limit. */
   hoursToLimitMedium: 300,
   hoursToLimitHigh: 60,

@@ -1,19 +1,29 @@
 import { z } from 'zod';
 import { SIGNAL_KEYS, SIGNALS, type SignalKey } from './signals.ts';
 
-export const UNIT_KINDS = { road: 'heavy road vehicle', mobile_plant: 'off-road machine', vessel: 'vessel', generator: 'generator set' } as const;
+export const UNIT_KINDS = {
+  road: 'heavy road vehicle',
+  mobile_plant: 'off-road machine',
+  vessel: 'vessel',
+  generator: 'generator set',
+} as const;
 
+/**
+ * Kinds of work, with the times that make an operating point: how long load and speed must have stood still before the
+ * window opens (thermal lags), how long the window is, and how far apart the points of one long steady run are.
+ * Common practice, no source.
+ */
 export const DUTIES = {
-  long_haul: { term: 'long-haul road', steadyWindowSeconds: 90, settleSeconds: 60 },
-  regional: { term: 'regional road', steadyWindowSeconds: 60, settleSeconds: 60 },
-  city_bus: { term: 'city bus', steadyWindowSeconds: 30, settleSeconds: 20 },
-  tipper: { term: 'tipper and construction', steadyWindowSeconds: 40, settleSeconds: 30 },
-  excavator: { term: 'excavator', steadyWindowSeconds: 30, settleSeconds: 20 },
-  tug: { term: 'tug', steadyWindowSeconds: 300, settleSeconds: 180 },
-  inland_cargo: { term: 'inland cargo', steadyWindowSeconds: 600, settleSeconds: 300 },
-  ferry: { term: 'ferry', steadyWindowSeconds: 300, settleSeconds: 180 },
-  fishing: { term: 'fishing', steadyWindowSeconds: 600, settleSeconds: 300 },
-  generator: { term: 'generator set', steadyWindowSeconds: 300, settleSeconds: 180 },
+  long_haul: { term: 'long-haul road', settleSeconds: 60, windowSeconds: 90, spacingSeconds: 300 },
+  regional: { term: 'regional road', settleSeconds: 60, windowSeconds: 60, spacingSeconds: 240 },
+  city_bus: { term: 'city bus', settleSeconds: 20, windowSeconds: 30, spacingSeconds: 180 },
+  tipper: { term: 'tipper and construction', settleSeconds: 30, windowSeconds: 40, spacingSeconds: 180 },
+  excavator: { term: 'excavator', settleSeconds: 20, windowSeconds: 30, spacingSeconds: 180 },
+  tug: { term: 'tug', settleSeconds: 180, windowSeconds: 300, spacingSeconds: 600 },
+  inland_cargo: { term: 'inland cargo', settleSeconds: 300, windowSeconds: 600, spacingSeconds: 900 },
+  ferry: { term: 'ferry', settleSeconds: 180, windowSeconds: 300, spacingSeconds: 600 },
+  fishing: { term: 'fishing', settleSeconds: 300, windowSeconds: 600, spacingSeconds: 900 },
+  generator: { term: 'generator set', settleSeconds: 180, windowSeconds: 300, spacingSeconds: 900 },
 } as const;
 export type Duty = keyof typeof DUTIES;
 
@@ -39,7 +49,8 @@ export const COOLERS = {
 } as const;
 export type CoolerKind = keyof typeof COOLERS;
 
-const keyOf = <T extends Record<string, unknown>>(table: T) => z.enum(Object.keys(table) as [keyof T & string, ...(keyof T & string)[]]);
+const keyOf = <T extends Record<string, unknown>>(table: T) =>
+  z.enum(Object.keys(table) as [keyof T & string, ...(keyof T & string)[]]);
 
 const sensorSchema = z.strictObject({
   /** What the sensor itself is measured against; only for pressures. */

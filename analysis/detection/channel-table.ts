@@ -14,6 +14,11 @@ export type ChannelRule = {
   readonly features: 'gas_path' | 'oil';
   /** What it moves through between idle and full load, in its unit: scales the prior of the regression. */
   readonly span: number;
+  /**
+   * Spread of an hour's mean below which nothing is worth a fitter's time: sensors age and seasons turn by so much. A
+   * lasting departure of less than half of it never becomes a finding, however surely it is measured.
+   */
+  readonly leastSd: number;
   /** Findings raised when it departs upwards and downwards; a side without a kind is evidence only. */
   readonly up?: FindingKind;
   readonly down?: FindingKind;
@@ -26,6 +31,7 @@ export const CHANNEL_RULES: readonly ChannelRule[] = [
     from: { signals: ['boostPressure'] },
     features: 'gas_path',
     span: 150,
+    leastSd: 1.6,
     up: 'overboost',
     down: 'boost_shortfall',
   },
@@ -34,6 +40,7 @@ export const CHANNEL_RULES: readonly ChannelRule[] = [
     from: { signals: ['intakeManifoldTemperature', 'chargeAirCoolerOutletTemperature'] },
     features: 'gas_path',
     span: 40,
+    leastSd: 1.0,
     up: 'charge_air_temperature_rise',
   },
   {
@@ -41,6 +48,7 @@ export const CHANNEL_RULES: readonly ChannelRule[] = [
     from: { indicator: 'coolerApproach' },
     features: 'gas_path',
     span: 40,
+    leastSd: 1.0,
     up: 'cooler_fouling',
   },
   {
@@ -48,6 +56,7 @@ export const CHANNEL_RULES: readonly ChannelRule[] = [
     from: { indicator: 'coolerEffectiveness' },
     features: 'gas_path',
     span: 0.3,
+    leastSd: 0.01,
     down: 'cooler_fouling',
   },
   {
@@ -55,6 +64,7 @@ export const CHANNEL_RULES: readonly ChannelRule[] = [
     from: { signals: ['chargeAirCoolerDifferentialPressure'] },
     features: 'gas_path',
     span: 12,
+    leastSd: 0.4,
     up: 'cooler_fouling',
   },
   {
@@ -62,6 +72,7 @@ export const CHANNEL_RULES: readonly ChannelRule[] = [
     from: { signals: ['airFilterDifferentialPressure'] },
     features: 'gas_path',
     span: 5,
+    leastSd: 0.15,
     up: 'intake_restriction',
   },
   {
@@ -69,12 +80,14 @@ export const CHANNEL_RULES: readonly ChannelRule[] = [
     from: { signals: ['compressorOutletTemperature'] },
     features: 'gas_path',
     span: 120,
+    leastSd: 1.5,
   },
   {
     key: 'compressorEfficiency',
     from: { indicator: 'compressorIsentropicEfficiency' },
     features: 'gas_path',
     span: 0.2,
+    leastSd: 0.006,
     down: 'compressor_efficiency_loss',
   },
   {
@@ -82,26 +95,53 @@ export const CHANNEL_RULES: readonly ChannelRule[] = [
     from: { signals: ['exhaustTemperature', 'turbineInletTemperature'] },
     features: 'gas_path',
     span: 350,
+    leastSd: 5,
     up: 'exhaust_temperature_high',
   },
-  { key: 'turbineOutletTemperature', from: { signals: ['turbineOutletTemperature'] }, features: 'gas_path', span: 250 },
-  { key: 'turbineInletPressure', from: { signals: ['turbineInletPressure'] }, features: 'gas_path', span: 150 },
-  { key: 'turbochargerSpeed', from: { signals: ['turbochargerSpeed'] }, features: 'gas_path', span: 60_000 },
+  {
+    key: 'turbineOutletTemperature',
+    from: { signals: ['turbineOutletTemperature'] },
+    features: 'gas_path',
+    span: 250,
+    leastSd: 5,
+  },
+  {
+    key: 'turbineInletPressure',
+    from: { signals: ['turbineInletPressure'] },
+    features: 'gas_path',
+    span: 150,
+    leastSd: 2.5,
+  },
+  {
+    key: 'turbochargerSpeed',
+    from: { signals: ['turbochargerSpeed'] },
+    features: 'gas_path',
+    span: 60_000,
+    leastSd: 600,
+  },
   {
     key: 'actuator',
     from: { signals: ['vgtPosition', 'vgtCommand', 'wastegateCommand'] },
     features: 'gas_path',
     span: 60,
+    leastSd: 1.5,
   },
   {
     key: 'oilPressure',
     from: { signals: ['oilPressure', 'turbochargerOilPressure'] },
     features: 'oil',
     span: 300,
+    leastSd: 10,
     down: 'low_oil_pressure',
   },
-  { key: 'turbochargerOilTemperature', from: { signals: ['turbochargerOilTemperature'] }, features: 'oil', span: 40 },
-  { key: 'crankcasePressure', from: { signals: ['crankcasePressure'] }, features: 'gas_path', span: 2 },
+  {
+    key: 'turbochargerOilTemperature',
+    from: { signals: ['turbochargerOilTemperature'] },
+    features: 'oil',
+    span: 40,
+    leastSd: 1.5,
+  },
+  { key: 'crankcasePressure', from: { signals: ['crankcasePressure'] }, features: 'gas_path', span: 2, leastSd: 0.15 },
 ];
 
 /** Signals that an indicator channel rests on, for judging whether its sensors are believed. */

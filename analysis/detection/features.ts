@@ -35,13 +35,39 @@ export function presenceOf(drivers: Drivers): DriverPresence {
   };
 }
 
+/** Built sets by which drivers there are: at most 32 of each, and every point asks for one. */
+const gasPathSets = new Map<string, FeatureSet>();
+const oilSets = new Map<string, FeatureSet>();
+
+/** Features of the gas path for these drivers, or `undefined` without a load signal. */
+export function gasPathFeatures(presence: DriverPresence): FeatureSet | undefined {
+  return presence.load ? remembered(gasPathSets, presence, buildGasPath) : undefined;
+}
+
+/** Features of oil pressure for these drivers. */
+export function oilFeatures(presence: DriverPresence): FeatureSet {
+  return remembered(oilSets, presence, buildOil);
+}
+
+function remembered(
+  sets: Map<string, FeatureSet>,
+  presence: DriverPresence,
+  build: (presence: DriverPresence) => FeatureSet,
+): FeatureSet {
+  const key = `${presence.air}/${presence.barometer}/${presence.sink}/${presence.oil}`;
+  const known = sets.get(key);
+  if (known !== undefined) return known;
+  const built = build(presence);
+  sets.set(key, built);
+  return built;
+}
+
 /**
  * Features of the gas path: hat functions over load with a smooth prior (so a wastegate's kink is learnt, yet a gap is
  * bridged by a straight line of growing variance), speed, and the air and cooling medium both alone and with load,
  * since their effect on boost and exhaust grows with it.
  */
-export function gasPathFeatures(presence: DriverPresence): FeatureSet | undefined {
-  if (!presence.load) return undefined;
+function buildGasPath(presence: DriverPresence): FeatureSet {
   const names: ((d: Required<{ [K in keyof Drivers]: number }>) => number)[] = [
     (d) => d.speed - 0.7,
     (d) => (d.speed - 0.7) * (d.speed - 0.7),
@@ -77,7 +103,7 @@ export function gasPathFeatures(presence: DriverPresence): FeatureSet | undefine
  * Features of oil pressure: hat functions over speed (the pump's rise and the relief valve's plateau) and oil temperature
  * alone, squared and with speed, since thin oil matters most at idle.
  */
-export function oilFeatures(presence: DriverPresence): FeatureSet {
+function buildOil(presence: DriverPresence): FeatureSet {
   const linear: ((d: Required<{ [K in keyof Drivers]: number }>) => number)[] = [];
   if (presence.oil)
     linear.push(

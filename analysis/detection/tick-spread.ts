@@ -1,6 +1,9 @@
-import type { LearningPoint } from './expectation.ts';
-import { type Expectation, learnExpectation, predict } from './expectation.ts';
+import type { Drivers } from './drivers.ts';
+import { type Expectation, type LearningPoint, learnExpectation, predict } from './expectation.ts';
 import type { FeatureSet } from './features.ts';
+
+/** Autocorrelation of healthy hours where little is known. Common practice, no source. */
+const USUAL = { correlation: 0.2, hours: 20 } as const;
 
 /** How the hourly means of a healthy unit spread about an expectation that was learnt without them. */
 export type TickSpread = { readonly sd: number; readonly correlation: number; readonly ticks: number };
@@ -12,7 +15,7 @@ export type TickSpread = { readonly sd: number; readonly correlation: number; re
  * @param p.points - Learning points in the order of time.
  * @param p.folds - Number of contiguous blocks.
  * @returns Standard deviation (the part the prediction variance explains taken out, never below a tenth of a point's),
- *   lag-1 autocorrelation within 0 and 0.8, and the number of hours; `undefined` with fewer than ten hours.
+ *   lag-1 autocorrelation drawn towards a usual one and kept within 0 and 0.8, and the number of hours; `undefined` with fewer than ten hours.
  */
 export function measureTickSpread(p: {
   readonly points: readonly LearningPoint[];
@@ -21,11 +24,12 @@ export function measureTickSpread(p: {
   readonly minSd: number;
   readonly folds: number;
   readonly whole: Expectation;
+  readonly weightOf: (drivers: Drivers) => number;
 }): TickSpread | undefined {
   const hours = [...new Set(p.points.map((point) => point.hour))];
   if (hours.length < 10) return undefined;
   const foldOf = new Map(hours.map((hour, index) => [hour, Math.floor((index * p.folds) / hours.length)]));
-  const residuals = new Map<number, { sum: number; variance: number; count: number }>();
+  const residuals = new Map<number, { sum: number; variance: number; weight: number }>();
   for (let fold = 0; fold < p.folds; fold += 1) {
     const rest = p.points.filter((point) => foldOf.get(point.hour) !== fold);
     const expectation = learnExpectation({ ...p, points: rest });
@@ -35,16 +39,17 @@ export function measureTickSpread(p: {
       const features = p.features.values(point.drivers);
       if (features === undefined) continue;
       const { expected, variance } = predict(expectation, features);
-      const entry = residuals.get(point.hour) ?? { sum: 0, variance: 0, count: 0 };
-      entry.sum += point.value - expected;
-      entry.variance += variance;
-      entry.count += 1;
+      const weight = p.weightOf(point.drivers);
+      const entry = residuals.get(point.hour) ?? { sum: 0, variance: 0, weight: 0 };
+      entry.sum += weight * (point.value - expected);
+      entry.variance += weight * variance;
+      entry.weight += weight;
       residuals.set(point.hour, entry);
     }
   }
   const ticks = hours.flatMap((hour) => {
     const entry = residuals.get(hour);
-    return entry === undefined ? [] : [{ mean: entry.sum / entry.count, variance: entry.variance / entry.count }];
+    return entry === undefined ? [] : [{ mean: entry.sum / entry.weight, variance: entry.variance / entry.weight }];
   });
   return { ...spreadOf(ticks, p.whole.pointSd), ticks: ticks.length };
 }
@@ -73,7 +78,9 @@ function spreadOf(
   const sd = Math.sqrt(Math.max(square - explained, (0.1 * pointSd) ** 2, 0.25 * square));
   let products = 0;
   for (let i = 1; i < clipped.length; i += 1) products += (clipped[i] as number) * (clipped[i - 1] as number);
-  const correlation = products / (clipped.length - 1) / square;
+  // Forty hours tell little about a correlation; a usual value weighs as much as twenty of them.
+  const measured = products / (clipped.length - 1) / square;
+  const correlation = (clipped.length * measured + USUAL.hours * USUAL.correlation) / (clipped.length + USUAL.hours);
   return { sd: Number(sd.toPrecision(9)), correlation: Number(Math.max(0, Math.min(0.8, correlation)).toFixed(2)) };
 }
 

@@ -11,7 +11,7 @@ export type Departures = { readonly [K in ChannelKey]?: Departure };
 const SIZES = [0.2, 0.3, 0.45, 0.7, 1, 1.5, 2.2, 3.3, 5] as const;
 
 /** An engine differs from the calculation by about this share of each effect. */
-const EFFECT_SPREAD_RATIO = 0.45;
+const EFFECT_SPREAD_RATIO = 0.35;
 
 /** Share of a typical departure by which a channel that should stand still may stray, for each unit of size. */
 const STRAY_RATIO = 0.1;

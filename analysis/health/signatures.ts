@@ -31,7 +31,7 @@ const CLOSED_HIDDEN = { actuator: 8, turbineInletPressure: 10 } as const;
 /**
  * Sizes are those of a steady-state matching calculation of a 12.7 L engine at 1500 rpm and 150 kPa boost (signs agree
  * with table 5.4.1 of Isermann, Combustion Engine Diagnosis, where it was seen); where the calculation says nothing they
- * are from memory. They show direction and order of size, never a limit: the ranking allows each half its size again.
+ * are from memory. They show direction and order of size, never a limit: the ranking allows each about a third of its size either way.
  */
 export const SIGNATURES: readonly Signature[] = [
   {
@@ -284,8 +284,8 @@ export const SIGNATURES: readonly Signature[] = [
   {
     cause: 'oil_drain_restricted_or_seal_leak',
     appliesTo: 'any',
-    open: { turbochargerOilTemperature: 6, crankcasePressure: 'either', coolerPressureDrop: 'either' },
-    weight: 0.5,
+    open: { turbochargerOilTemperature: 6, crankcasePressure: 0.6, coolerPressureDrop: 'either' },
+    weight: 0.3,
   },
   {
     cause: 'fuel_delivery_low',

@@ -61,34 +61,52 @@ const FRESH: SensorState = {
 };
 
 /**
- * Judges each fitted sensor by itself: stuck while the engine moves, missing while it runs, and a boost sensor whose
- * reference is mixed up, found with the engine stopped against the barometer. Out-of-range values never reach this
- * point: the intake has refused them, so a sensor that fails high or low shows here as missing.
+ * Watches each fitted sensor by itself and gathers what speaks against it: standing still while the engine moves,
+ * missing while it runs, and for boost a reading near the barometer with the engine stopped. Out-of-range values never
+ * reach this point: the intake has refused them, so a sensor that fails high or low shows here as missing.
  *
  * @param p.states - States after the blocks before.
  * @param p.block - Samples in rising time.
  * @param p.unit - Gives which sensors are fitted.
  * @param p.afterMs - Samples up to this time were seen before and are passed over.
- * @returns New states, and an event for every sensor that began or ceased to be doubted.
  */
 export function plausibilityStep(p: {
   readonly states: SensorStates;
   readonly block: SampleBlock;
   readonly unit: Unit;
   readonly afterMs: number;
-}): { readonly states: SensorStates; readonly events: readonly SensorEvent[] } {
+}): SensorStates {
   const next: { [K in SignalKey]?: SensorState } = { ...p.states };
+  for (const key of Object.keys(p.unit.sensors) as SignalKey[])
+    next[key] = walkSensor(p.states[key] ?? FRESH, { ...p, key });
+  return next;
+}
+
+/**
+ * Judges what {@link plausibilityStep} has gathered.
+ *
+ * @param states - States of all sensors.
+ * @param p.unit - Gives which sensors are fitted.
+ * @param p.atMs - Time of the newest sample in the states.
+ * @returns New states, and an event for every sensor that began or ceased to be doubted.
+ */
+export function plausibilityEvents(
+  states: SensorStates,
+  p: { readonly unit: Unit; readonly atMs: number },
+): { readonly states: SensorStates; readonly events: readonly SensorEvent[] } {
+  const next: { [K in SignalKey]?: SensorState } = { ...states };
   const events: SensorEvent[] = [];
+  const loadRated = loadSignal(p.unit)?.rated ?? 1;
   for (const key of Object.keys(p.unit.sensors) as SignalKey[]) {
-    const before = p.states[key] ?? FRESH;
-    const after = walkSensor(before, { ...p, key });
-    next[key] = after;
-    const atMs = p.block.t[p.block.t.length - 1] ?? 0;
-    if (after.doubt === before.doubt) continue;
+    const before = states[key];
+    if (before === undefined) continue;
+    const doubt = doubtOf(before, { key, unit: p.unit, loadRated });
+    if (doubt === before.doubt) continue;
+    const sinceMs = p.atMs - (doubt === 'missing' ? before.missingMs : doubt === 'stuck' ? before.unchangedMs : 0);
+    next[key] = { ...before, doubt, doubtSinceMs: doubt === null ? 0 : sinceMs };
     if (before.doubt !== null)
-      events.push({ signal: key, doubt: before.doubt, state: 'cleared', sinceMs: before.doubtSinceMs, atMs });
-    if (after.doubt !== null)
-      events.push({ signal: key, doubt: after.doubt, state: 'raised', sinceMs: after.doubtSinceMs, atMs });
+      events.push({ signal: key, doubt: before.doubt, state: 'cleared', sinceMs: before.doubtSinceMs, atMs: p.atMs });
+    if (doubt !== null) events.push({ signal: key, doubt, state: 'raised', sinceMs, atMs: p.atMs });
   }
   return { states: next, events };
 }
@@ -137,12 +155,6 @@ function walkSensor(
     state.speedRange = widen(state.speedRange, speed);
     const loadValue = loads?.[i] ?? null;
     if (loadValue !== null) state.loadRange = widen(state.loadRange, loadValue);
-  }
-  const doubt = doubtOf(state, { key, unit, loadRated: load?.rated ?? 1 });
-  if (doubt !== before.doubt) {
-    state.doubt = doubt;
-    state.doubtSinceMs =
-      doubt === null ? 0 : lastMs - (doubt === 'missing' ? state.missingMs : doubt === 'stuck' ? state.unchangedMs : 0);
   }
   return state;
 }

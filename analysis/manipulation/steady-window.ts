@@ -16,6 +16,8 @@ export type SteadyState = {
     readonly count: number;
     readonly speed: number;
     readonly load: number;
+    /** From when the next window may begin: settled, and far enough from the last point. */
+    readonly nextMs: number;
   } | null;
   readonly window: { readonly fromMs: number; readonly sums: { readonly [K in SignalKey]?: SignalSums } } | null;
   /** Newest speed and load with their times, for logs in which signals come at different moments. */
@@ -67,7 +69,8 @@ export function steadyStep(
   const loads = load === undefined ? undefined : block.signals[load.key];
   const columns = Object.entries(block.signals).filter((entry) => isSignalKey(entry[0]) && entry[1] !== undefined);
   const settleMs = duty.settleSeconds * 1000;
-  const windowMs = duty.steadyWindowSeconds * 1000;
+  const windowMs = duty.windowSeconds * 1000;
+  const spacingMs = duty.spacingSeconds * 1000;
   const points: SteadyPoint[] = [];
 
   let sums: Partial<Record<SignalKey, SignalSums>> = { ...state.window?.sums };
@@ -88,7 +91,8 @@ export function steadyStep(
       continue;
     }
     const steady = tracker.advance(t, speeds?.[i] ?? null, loads?.[i] ?? null);
-    if (!steady || t - tracker.runSinceMs < settleMs || t - tracker.runningSinceMs < STEADY.warmUpMs) {
+    if (!steady) tracker.nextMs = t + settleMs;
+    if (!steady || t < tracker.nextMs || t - tracker.runningSinceMs < STEADY.warmUpMs) {
       windowFromMs = null;
       sums = {};
       first = i + 1;
@@ -105,6 +109,7 @@ export function steadyStep(
         points.push({ point, runningMs: tracker.runningMs });
         tracker.usedMs += t - windowFromMs;
       }
+      tracker.nextMs = windowFromMs + spacingMs;
       windowFromMs = null;
       sums = {};
     }
@@ -142,6 +147,7 @@ function createTracker(state: SteadyState, unit: Unit, load: LoadSignal | undefi
   const tracker = {
     lastMs: state.lastMs,
     runSinceMs: state.run?.sinceMs ?? 0,
+    nextMs: state.run?.nextMs ?? 0,
     runningSinceMs: state.runningSinceMs ?? Number.NaN,
     runningMs: state.runningMs,
     usedMs: state.usedMs,
@@ -183,7 +189,10 @@ function createTracker(state: SteadyState, unit: Unit, load: LoadSignal | undefi
       return {
         lastMs: tracker.lastMs,
         runningSinceMs: Number.isNaN(tracker.runningSinceMs) ? null : tracker.runningSinceMs,
-        run: count === 0 ? null : { sinceMs: tracker.runSinceMs, count, speed: meanSpeed, load: meanLoad },
+        run:
+          count === 0
+            ? null
+            : { sinceMs: tracker.runSinceMs, count, speed: meanSpeed, load: meanLoad, nextMs: tracker.nextMs },
         window,
         held: { speed, speedMs, load: loadNow, loadMs },
         runningMs: tracker.runningMs,

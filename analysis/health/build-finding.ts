@@ -1,0 +1,231 @@
+import { CHANNELS, type ChannelKey } from '../../schemas/channel.ts';
+import type { Cause, Finding, Limit, Severity } from '../../schemas/finding.ts';
+import { SIGNALS, type SignalKey } from '../../schemas/signals.ts';
+import type { Context } from '../context.ts';
+import { channelLimit } from '../detection/channel-limit.ts';
+import { departureSince } from '../detection/chart.ts';
+import type { LimitEvent } from '../detection/hard-limits.ts';
+import type { SensorEvent } from '../manipulation/plausibility.ts';
+import { forecastLimit } from '../prognosis/limit-forecast.ts';
+import type { ChannelState, OpenFinding, UnitState } from '../state.ts';
+import { gradeDeparture } from './grade.ts';
+import { type Departures, rankCauses } from './rank-causes.ts';
+import { departureSentence, limitSentence, sensorSentence } from './sentence.ts';
+import { separatingChecks } from './separating-checks.ts';
+
+/** Channels that a hard limit speaks about. */
+const LIMIT_CHANNEL: { readonly [K in SignalKey]?: ChannelKey } = {
+  boostPressure: 'boost',
+  intakeManifoldTemperature: 'chargeAirTemperature',
+  chargeAirCoolerOutletTemperature: 'chargeAirTemperature',
+  exhaustTemperature: 'exhaustTemperature',
+  turbineInletTemperature: 'exhaustTemperature',
+  oilPressure: 'oilPressure',
+  turbochargerOilPressure: 'oilPressure',
+  airFilterDifferentialPressure: 'filterPressureDrop',
+};
+
+/** Departures of all charts since an onset: the pattern that the causes are ranked by. */
+export function departuresSince(state: UnitState, sinceMs: number): Departures {
+  const departures: { [K in ChannelKey]?: { departure: number; standardUncertainty: number } } = {};
+  for (const [key, channel] of Object.entries(state.channels) as [ChannelKey, ChannelState][]) {
+    const found = departureSince(channel.chart, { sinceMs, correlation: channel.expectation.tickCorrelation });
+    if (found !== undefined) departures[key] = found;
+  }
+  return departures;
+}
+
+/**
+ * The finding of a chart, as it stands now.
+ *
+ * @param p.open - The finding's fixed facts: id, kind, onset.
+ * @param p.state - Charts of all channels.
+ * @param p.atMs - Time of this report.
+ * @returns The finding, or `undefined` when its channel has no judged hour since the onset.
+ */
+export function chartFinding(p: {
+  readonly open: OpenFinding;
+  readonly state: UnitState;
+  readonly context: Context;
+  readonly atMs: number;
+}): Finding | undefined {
+  const { open, state, context } = p;
+  const key = open.subject as ChannelKey;
+  const channel = state.channels[key];
+  if (channel === undefined) return undefined;
+  const since = departureSince(channel.chart, {
+    sinceMs: open.sinceMs,
+    correlation: channel.expectation.tickCorrelation,
+  });
+  if (since === undefined) return undefined;
+  const departures = departuresSince(state, open.sinceMs);
+  const causes = rankCauses({ departures, unit: context.unit, learnt: state.learntWeights });
+  const expected = expectedNow(channel);
+  const limit = limitOf({ key, channel, open, context });
+  const severity = gradeDeparture({
+    channel: key,
+    departure: since.departure,
+    expected: expected ?? since.departure,
+    hoursToLimit: limit?.hoursToLimit?.lower,
+    exceeded: limit?.exceeded ?? false,
+  });
+  return {
+    ...frame({ ...p, severity, causes }),
+    evidence: {
+      observed: (expected ?? 0) + since.departure,
+      ...(expected === undefined ? {} : { expected }),
+      departure: since.departure,
+      departureStandardUncertainty: since.standardUncertainty,
+      unit: CHANNELS[key].unit,
+      points: since.hours,
+      pattern: patternOf(departures),
+      sentence: departureSentence({
+        channel: key,
+        departure: since.departure,
+        standardUncertainty: since.standardUncertainty,
+        expected,
+        hours: since.hours,
+      }),
+    },
+    ...(limit === undefined ? {} : { limit }),
+  };
+}
+
+/** The finding of a passed limit. */
+export function limitFinding(p: {
+  readonly open: OpenFinding;
+  readonly event: LimitEvent;
+  readonly state: UnitState;
+  readonly context: Context;
+}): Finding {
+  const { event, state, context } = p;
+  const departures = departuresSince(state, event.sinceMs - RECENT_MS);
+  const own = LIMIT_CHANNEL[event.signal];
+  // Nothing judged yet: the passed limit itself is the only evidence, and it says which way its channel went.
+  const evidence: Departures =
+    Object.keys(departures).length > 0 || own === undefined
+      ? departures
+      : {
+          [own]: {
+            departure: event.worst - event.limit,
+            standardUncertainty: Math.abs(event.limit) * LIMIT_UNCERTAINTY_RATIO,
+          },
+        };
+  const { unit } = SIGNALS[event.signal];
+  const source = context.unit.limits.source;
+  const causes = rankCauses({ departures: evidence, unit: context.unit, learnt: state.learntWeights });
+  return {
+    ...frame({ ...p, atMs: event.atMs, severity: 'high', causes }),
+    evidence: {
+      observed: event.worst,
+      unit,
+      points: 0,
+      pattern: patternOf(departures),
+      sentence: limitSentence({ signal: event.signal, worst: event.worst, limit: event.limit, source }),
+    },
+    limit: { value: event.limit, unit, source, exceeded: true },
+  };
+}
+
+/** The finding of a sensor that is not believed. */
+export function sensorFinding(p: {
+  readonly open: OpenFinding;
+  readonly event: SensorEvent;
+  readonly state: UnitState;
+  readonly context: Context;
+}): Finding {
+  const { event, state } = p;
+  const observed = state.sensors[event.signal]?.value ?? 0;
+  const mixedUp = event.doubt === 'reads_absolute' || event.doubt === 'reads_gauge';
+  const cause = mixedUp ? 'pressure_reference_mixup' : `sensor_${event.doubt}`;
+  return {
+    ...frame({
+      ...p,
+      atMs: event.atMs,
+      severity: SAFETY_SENSORS.includes(event.signal) ? 'medium' : 'low',
+      causes: [
+        { cause, probability: SENSOR_CERTAINTY },
+        { cause: 'unknown', probability: Number((1 - SENSOR_CERTAINTY).toFixed(3)) },
+      ],
+    }),
+    evidence: { observed, unit: SIGNALS[event.signal].unit, points: 0, pattern: {}, sentence: sensorSentence(event) },
+  };
+}
+
+/** Hours before a passed limit that still belong to its pattern. */
+const RECENT_MS = 24 * 3_600_000;
+/** A limit passed on an engine that has not been learnt yet says little about the size of the departure. */
+const LIMIT_UNCERTAINTY_RATIO = 0.1;
+/** A flat line or a missing value is nearly always the sensor, its wiring or its set-up. Common practice, no source. */
+const SENSOR_CERTAINTY = 0.9;
+/** Sensors that protect the engine. */
+const SAFETY_SENSORS: readonly SignalKey[] = ['oilPressure', 'turbochargerOilPressure', 'exhaustTemperature'];
+
+function frame(p: {
+  open: OpenFinding;
+  state: UnitState;
+  context: Context;
+  atMs: number;
+  severity: Severity;
+  causes: readonly Cause[];
+}) {
+  const { open, context, causes } = p;
+  return {
+    version: 1 as const,
+    id: open.id,
+    unit: context.unit.id,
+    kind: open.kind,
+    detector: open.detector,
+    sinceMs: open.sinceMs,
+    atMs: open.atMs,
+    updatedAtMs: p.atMs,
+    state: 'open' as const,
+    severity: p.severity,
+    subject: open.subject,
+    causes: [...causes],
+    separatingChecks: [...separatingChecks(causes, context.unit)],
+    troubleCodes: [...p.state.troubleCodes],
+  };
+}
+
+function limitOf(p: {
+  key: ChannelKey;
+  channel: ChannelState;
+  open: OpenFinding;
+  context: Context;
+}): Limit | undefined {
+  const { unit } = p.context;
+  const limit = channelLimit(p.key, { unit, speedRpm: unit.engine.ratedSpeedRpm });
+  if (limit === undefined || limit.side !== p.open.side) return undefined;
+  const forecast = forecastLimit({
+    chart: p.channel.chart,
+    sinceMs: p.open.sinceMs,
+    side: limit.side,
+    correlation: p.channel.expectation.tickCorrelation,
+  });
+  return {
+    value: limit.value,
+    unit: CHANNELS[p.key].unit,
+    source: unit.limits.source,
+    exceeded: forecast.exceeded,
+    ...(forecast.hoursToLimit === undefined ? {} : { hoursToLimit: forecast.hoursToLimit }),
+  };
+}
+
+/** Middle of what was expected over the newest hours. */
+function expectedNow(channel: ChannelState): number | undefined {
+  const expected = channel.chart.ticks.slice(-12).map(([, , , , expected]) => expected);
+  if (expected.length === 0) return undefined;
+  return expected.reduce((sum, value) => sum + value, 0) / expected.length;
+}
+
+function patternOf(departures: Departures): { [K in ChannelKey]?: number } {
+  const pattern: { [K in ChannelKey]?: number } = {};
+  for (const [key, entry] of Object.entries(departures) as [
+    ChannelKey,
+    { departure: number; standardUncertainty: number },
+  ][]) {
+    pattern[key] = Number((entry.departure / entry.standardUncertainty).toFixed(2));
+  }
+  return pattern;
+}
