@@ -77,7 +77,7 @@ units:
     # Known history makes a cause likelier before any evidence (1 where nothing is said). Optional.
     # priors: { cooler_fouled_water_side: 3 }
 
-# How files are recognised and read. The first rule whose pattern fits the file's name is used.
+# How files are recognised and read: by the one rule whose pattern fits the file's name.
 sources:
   # A table with one column a quantity. Columns that are not named are not read.
   - id: truck-logger

@@ -38,7 +38,7 @@ export async function prepareDemo(p: {
     const files = await demoLogs({ folder: p.folder, days });
     // The invented days may lie ahead of this machine's clock, and must not be refused for it.
     const nowMs = Math.max(Date.now(), DEMO_END_MS);
-    const { reports, failures } = await loadFiles({ files, fleet: p.fleet, log, nowMs, signal: p.signal });
+    const { reports, failures } = await loadFiles({ files, load: { fleet: p.fleet, log, nowMs }, signal: p.signal });
     if (p.signal.aborted) return;
     assert(failures === 0, 'every log of the demonstration can be read');
     await log.commit({ group: GROUP, emit: [], state: [{ key, value: { version: 1, files: reports.length } }] });

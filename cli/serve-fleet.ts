@@ -42,7 +42,7 @@ export async function serveFleet(p: {
   }
 }
 
-type App = Awaited<ReturnType<typeof createApp>>;
+type App = ReturnType<typeof createApp>;
 
 async function listen(p: {
   stores: Stores;
@@ -53,7 +53,14 @@ async function listen(p: {
   const first = p.options.port ?? DEFAULT_PORT;
   const tries = p.options.port === undefined ? PORTS_TRIED_MAX : 1;
   for (let port = first; port < first + tries; port += 1) {
-    const app = await createApp({ log: p.stores.log, history: p.stores.history, fleet: p.fleet });
+    const app = createApp({
+      log: p.stores.log,
+      history: p.stores.history,
+      fleet: p.fleet,
+      clock: Date.now,
+      onError: (error) => say(error.stack ?? error.message),
+      hostNames: [p.host],
+    });
     try {
       await app.listen({ host: p.host, port });
       const address = app.server.address();
