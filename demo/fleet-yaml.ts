@@ -2,11 +2,12 @@ import { stringify } from 'yaml';
 import { assert } from '../schemas/assert.ts';
 import type { FleetFile } from '../schemas/fleet-file.ts';
 import type { SourceRule } from '../schemas/source-rule.ts';
-import type { Limits, Unit } from '../schemas/unit.ts';
+import type { Unit } from '../schemas/unit.ts';
+import { fleetUnit, type UnitCard } from './fleet-unit.ts';
 import { LOG_FORMS } from './log-form-table.ts';
 import type { LogForm } from './log-forms.ts';
 import { DEMO_UNITS } from './scenario.ts';
-import { UNIT_CARDS, type UnitCard } from './unit-cards.ts';
+import { UNIT_CARDS } from './unit-cards.ts';
 import type { UnitPlan } from './unit-plan.ts';
 
 const HEADING = `# The fleet of the demonstration. Every unit, name, place and limit in it is invented.
@@ -45,50 +46,10 @@ function cardOf(plan: UnitPlan): UnitCard {
 }
 
 function unitOf(plan: UnitPlan, card: UnitCard): Unit {
-  const { spec } = plan;
   const form = LOG_FORMS[plan.id];
-  const absolute = (key: string) =>
-    form !== undefined &&
-    form.form !== 'j1939_candump' &&
-    form.columns.some((c) => c.key === key && c.reference === 'absolute');
-  const sensors: Unit['sensors'] = Object.fromEntries(
-    plan.sensors.map(({ key }) => [
-      key,
-      key === 'boostPressure' || key === 'oilPressure' || key === 'turbochargerOilPressure'
-        ? { reference: absolute(key) ? 'absolute' : 'gauge' }
-        : {},
-    ]),
-  );
-  const { ratedPowerKw, ratedSpeedRpm, idleSpeedRpm, displacementL, strokes, charging, boostControl, cooler } = spec;
-  return {
-    id: plan.id,
-    name: card.name,
-    kind: plan.marine ? 'vessel' : 'road',
-    duty: card.duty,
-    place: card.place,
-    engine: { ratedPowerKw, ratedSpeedRpm, idleSpeedRpm, displacementL, strokes, charging, boostControl, cooler },
-    sensors,
-    limits: limitsOf(plan, card),
-  };
-}
-
-function limitsOf(plan: UnitPlan, card: UnitCard): Limits {
-  const { idleSpeedRpm, ratedSpeedRpm } = plan.spec;
-  const fitted = (key: string) => plan.sensors.some((sensor) => sensor.key === key);
-  return {
-    source: 'invented for the demonstration; take the limits of your engines from their manuals',
-    boostMaxKpa: card.boostMaxKpa,
-    chargeAirTemperatureMaxC: card.chargeAirMaxC,
-    exhaustTemperatureMaxC: plan.marine ? 620 : 740,
-    oilPressureMin: [
-      { speedRpm: idleSpeedRpm, pressureKpa: 80 },
-      { speedRpm: ratedSpeedRpm, pressureKpa: 230 },
-    ],
-    ...(fitted('airFilterDifferentialPressure') ? { filterPressureDropMaxKpa: 6.2 } : {}),
-    ...(fitted('turbochargerSpeed')
-      ? { turbochargerSpeedMaxRpm: Math.round((plan.spec.designShaftRpm * 1.25) / 1000) * 1000 }
-      : {}),
-  };
+  const columns = form === undefined || form.form === 'j1939_candump' ? [] : form.columns;
+  const absolute = columns.filter((column) => column.reference === 'absolute').map((column) => column.key);
+  return fleetUnit(plan, card, absolute);
 }
 
 function sourceOf(plan: UnitPlan): SourceRule {

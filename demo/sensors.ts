@@ -1,6 +1,5 @@
 import { type ModelSignal, PLACE } from './engine/outputs.ts';
-import type { FaultPlan } from './fault-plan.ts';
-import { growthAt } from './growth.ts';
+import { type FaultPlan, faultSeverity } from './fault-plan.ts';
 import { createRandom, type RandomSource, seedOf } from './random.ts';
 
 /** How one sensor reads. All in the canonical unit of its signal. */
@@ -61,6 +60,18 @@ const FINE_RESOLUTION: Partial<Record<ModelSignal, number>> = {
   engineLoad: 0.1,
 };
 
+/** Signals counted from pulses or worked out by a controller: never below zero, shares never above the whole. */
+const RANGES: Partial<Record<ModelSignal, readonly [number, number]>> = {
+  engineSpeed: [0, 8000],
+  engineLoad: [0, 125],
+  actualTorque: [0, 125],
+  turbochargerSpeed: [0, 250_000],
+  vgtPosition: [0, 100],
+  fuelRate: [0, 3000],
+  vehicleSpeed: [0, 250],
+  engineHours: [0, 1e6],
+};
+
 /** Fits sensors for the given signals: with the resolutions of SAE J1939, or the finer ones of a panel with 4–20 mA inputs. */
 export function fitSensors(keys: readonly ModelSignal[], fine: boolean): SensorFit[] {
   return keys.map((key) => {
@@ -92,6 +103,8 @@ export function createSensors(
   );
   const offsets = new Float64Array(fits.length);
   const places = fits.map((fit) => PLACE[fit.key]);
+  const lows = fits.map((fit) => RANGES[fit.key]?.[0] ?? Number.NEGATIVE_INFINITY);
+  const highs = fits.map((fit) => RANGES[fit.key]?.[1] ?? Number.POSITIVE_INFINITY);
   const stuck: (number | undefined)[] = fits.map(() => undefined);
   let noise: RandomSource = random;
   return {
@@ -101,9 +114,10 @@ export function createSensors(
       fits.forEach((fit, index) => {
         let offset = (bias[index] as number) + (drifts[index]?.(day) ?? 0);
         stuck[index] = undefined;
-        for (const { sensor, growth } of faults) {
+        for (const fault of faults) {
+          const { sensor } = fault;
           if (sensor?.key !== fit.key) continue;
-          const size = growthAt(growth, dayStartMs);
+          const size = faultSeverity(fault, dayStartMs);
           offset += (sensor.offset ?? 0) * size;
           if (sensor.stuckAt !== undefined && size > 0) stuck[index] = sensor.stuckAt;
         }
@@ -114,9 +128,12 @@ export function createSensors(
       const held = stuck[index];
       if (held !== undefined) return held;
       const fit = fits[index] as SensorFit;
-      const value =
-        (truth[places[index] as number] as number) + (offsets[index] as number) + fit.noiseSd * noise.normal();
-      return Math.round(value / fit.resolution) * fit.resolution;
+      const exact = truth[places[index] as number] as number;
+      const value = exact + (offsets[index] as number) + fit.noiseSd * noise.normal();
+      const step = Math.round(value / fit.resolution) * fit.resolution;
+      // Pulses stop with the shaft: no noise about zero speed.
+      if (exact === 0 && lows[index] === 0) return 0;
+      return Math.min(Math.max(step, lows[index] as number), highs[index] as number);
     },
   };
 }

@@ -1,13 +1,4 @@
-import type { Duty } from '../schemas/unit.ts';
-
-/** What the fleet file says about a unit beyond its engine. Names and limits are invented. */
-export type UnitCard = {
-  readonly name: string;
-  readonly duty: Duty;
-  readonly place: 'hallowmere' | 'stenbrook' | 'quillhaven' | 'tarnwick';
-  readonly boostMaxKpa: number;
-  readonly chargeAirMaxC: number;
-};
+import type { UnitCard } from './fleet-unit.ts';
 
 /** One card a unit of the demonstration. */
 export const UNIT_CARDS: { readonly [unit: string]: UnitCard } = {
@@ -16,7 +7,7 @@ export const UNIT_CARDS: { readonly [unit: string]: UnitCard } = {
     name: 'Truck 12 (night run)',
     duty: 'long_haul',
     place: 'hallowmere',
-    boostMaxKpa: 205,
+    boostMaxKpa: 190,
     chargeAirMaxC: 85,
   },
   'truck-19': {
