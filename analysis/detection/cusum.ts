@@ -86,12 +86,19 @@ export function cusumSignal(state: CusumState, setting: CusumSetting): CusumSign
   };
 }
 
+/** The state with every side that lies above the decision interval begun anew; the other side runs on. */
+export function restartCusum(state: CusumState, setting: CusumSetting): CusumState {
+  const fresh = initialCusum(setting).upper;
+  const restart = (side: CusumSide) => (side.sum > setting.decisionInterval ? fresh : side);
+  return { ...state, upper: restart(state.upper), lower: restart(state.lower) };
+}
+
 /**
  * A whole series at once: the state after each sample.
  *
  * @param deviations - Values less target.
  * @param setting - See {@link CusumSetting}.
- * @param afterSignal - 'continue' (default) lets the sums run on; 'restart' begins anew after each signal.
+ * @param afterSignal - 'continue' (default) lets the sums run on; 'restart' begins a sum anew after it has signalled.
  */
 export function cusumSeries(
   deviations: readonly number[],
@@ -99,9 +106,8 @@ export function cusumSeries(
   afterSignal: 'continue' | 'restart' = 'continue',
 ): CusumState[] {
   let state = initialCusum(setting);
-  return deviations.map((deviation, i) => {
-    if (afterSignal === 'restart' && cusumSignal(state, setting) !== undefined) state = initialCusum(setting);
-    state = cusumStep(state, deviation, setting, i + 1);
+  return deviations.map((deviation) => {
+    state = cusumStep(afterSignal === 'restart' ? restartCusum(state, setting) : state, deviation, setting);
     return state;
   });
 }

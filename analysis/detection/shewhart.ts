@@ -1,6 +1,6 @@
 import { assert } from '../../schemas/assert.ts';
 import { logGamma } from '../statistics/gamma.ts';
-import { normalCdf } from '../statistics/normal.ts';
+import { normalCdf, normalDensity } from '../statistics/normal.ts';
 import { gaussLegendre } from '../statistics/quadrature.ts';
 import { at } from './linear-algebra.ts';
 import { mean, standardDeviation } from './robust-scale.ts';
@@ -21,20 +21,19 @@ export function subgroupConstants(n: number): SubgroupConstants {
   assert(Number.isInteger(n) && n >= 2, 'a subgroup has at least two values');
   const known = constantsBySize.get(n);
   if (known !== undefined) return known;
-  const rule = gaussLegendre(160, { low: -9, high: 9 });
-  const below = rule.nodes.map(normalCdf);
-  const above = rule.nodes.map((x) => normalCdf(-x));
-  let first = 0;
-  let second = 0;
-  for (const [i, p] of below.entries()) {
-    const w = at(rule.weights, i);
-    first += w * (1 - p ** n - at(above, i) ** n);
-    // E[R^2] = 2 times the integral over x < y of 1 - F(y)^n - (1 - F(x))^n + (F(y) - F(x))^n; halves of each square suffice.
-    for (let j = 0; j < i; j++) {
-      const q = at(below, j);
-      second += w * at(rule.weights, j) * (1 - p ** n - at(above, j) ** n + (p - q) ** n);
-    }
-    second += 0.5 * w * w * (1 - p ** n - at(above, i) ** n);
+  const lowest = gaussLegendre(100, { low: -9, high: 9 });
+  const density = lowest.nodes.map((x, i) => n * at(lowest.weights, i) * normalDensity(x));
+  const belowLowest = lowest.nodes.map(normalCdf);
+  const ranges = gaussLegendre(60, { low: 0, high: 16 });
+  let [first, second] = [0, 0];
+  for (const [j, range] of ranges.nodes.entries()) {
+    // P(R <= r): one of the values is the lowest, at x, and all others lie within r above it.
+    const within = lowest.nodes.reduce(
+      (sum, x, i) => sum + at(density, i) * (normalCdf(x + range) - at(belowLowest, i)) ** (n - 1),
+      0,
+    );
+    first += at(ranges.weights, j) * (1 - within);
+    second += at(ranges.weights, j) * range * (1 - within);
   }
   const constants = {
     d2: first,
@@ -43,6 +42,24 @@ export function subgroupConstants(n: number): SubgroupConstants {
   };
   constantsBySize.set(n, constants);
   return constants;
+}
+
+/** Factors that turn a mean range or mean standard deviation of subgroups straight into three-sigma limits. */
+export type ChartFactors = Readonly<Record<'A2' | 'A3' | 'D3' | 'D4' | 'B3' | 'B4', number>>;
+
+/** The factors of subgroups of `n` (from 2), under their customary symbols. See ISO 7870-2:2023. */
+export function chartFactors(n: number): ChartFactors {
+  const { d2, d3, c4 } = subgroupConstants(n);
+  const range = (3 * d3) / d2;
+  const sd = (3 * Math.sqrt(1 - c4 * c4)) / c4;
+  return {
+    A2: 3 / (d2 * Math.sqrt(n)),
+    A3: 3 / (c4 * Math.sqrt(n)),
+    D3: Math.max(0, 1 - range),
+    D4: 1 + range,
+    B3: Math.max(0, 1 - sd),
+    B4: 1 + sd,
+  };
 }
 
 /** The mean moving range of two neighbours of normal data is this many standard deviations: 2 / sqrt(pi). */
