@@ -102,8 +102,11 @@ function followFindings(state: UnitState, context: Context): { state: UnitState;
       kept.push(open);
       continue;
     }
-    const finding = chartFinding({ open, state, context, atMs: state.hourEndMs });
-    if (isGone(open, channel.chart)) {
+    const gone = isGone(open, channel.chart);
+    // Ranking causes costs more than all charts together; a finding that stays need not be looked at every hour.
+    const due = gone || (state.hour - open.reportedHour) % JUDGING.reviewTicks === 0;
+    const finding = due ? chartFinding({ open, state, context, atMs: state.hourEndMs }) : undefined;
+    if (gone) {
       if (finding !== undefined) findings.push({ ...finding, state: 'cleared' });
       channels[key] = { ...channel, chart: restart(channel.chart, 0) };
       continue;

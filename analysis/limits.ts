@@ -50,6 +50,8 @@ export const JUDGING = {
   clearTicks: 16,
   /** After a repair fewer ticks are asked for, since somebody has looked. */
   verifyTicks: 8,
+  /** How often an open finding is looked at again for a change, in ticks. */
+  reviewTicks: 6,
   /** The leading cause has changed when another is this much more probable than the one reported before. */
   leadingCauseRatio: 1.3,
   /** An open finding is reported again after this many running hours, or sooner when its grade or leading cause changes. */

@@ -38,15 +38,17 @@ export function rankCauses(p: {
   readonly unit: Unit;
   readonly learnt?: { readonly [cause: string]: number };
 }): readonly Cause[] {
-  const channels = evidenceChannels(p.departures);
-  if (channels.length === 0) return [{ cause: 'unknown', probability: 1 }];
+  const evidence = evidenceOf(p.departures);
+  if (evidence.length === 0) return [{ cause: 'unknown', probability: 1 }];
+  const prior = (cause: string) => (p.unit.priors?.[cause] ?? 1) * (p.learnt?.[cause] ?? 1);
   const scored = SIGNATURES.filter((signature) => applies(signature, p.unit)).map((signature) => ({
     cause: signature.cause,
-    score:
-      Math.log(signature.weight * (p.unit.priors?.[signature.cause] ?? 1) * (p.learnt?.[signature.cause] ?? 1)) +
-      logLikelihood(signature, { channels, departures: p.departures, unit: p.unit }),
+    score: Math.log(signature.weight * prior(signature.cause)) + logLikelihood(signature, evidence, p.unit),
   }));
-  scored.push({ cause: 'unknown', score: Math.log(UNKNOWN_WEIGHT) + logUnknown(channels, p.departures) });
+  scored.push({
+    cause: 'unknown',
+    score: Math.log(UNKNOWN_WEIGHT * prior('unknown')) + logMeanExp(SIZES.map((size) => logUnknown(evidence, size))),
+  });
   const best = Math.max(...scored.map((entry) => entry.score));
   const total = scored.reduce((sum, entry) => sum + Math.exp(entry.score - best), 0);
   return scored
@@ -55,12 +57,15 @@ export function rankCauses(p: {
     .sort((a, b) => b.probability - a.probability || (a.cause < b.cause ? -1 : 1));
 }
 
+type Evidence = readonly { readonly key: ChannelKey; readonly departure: number; readonly variance: number }[];
+
 /** Charge-air temperature and its rise above the medium rest on the same sensor: one of them is evidence. */
-function evidenceChannels(departures: Departures): readonly ChannelKey[] {
-  return EVIDENCE_CHANNELS.filter(
-    (key) =>
-      departures[key] !== undefined && !(key === 'chargeAirTemperature' && departures.coolerApproach !== undefined),
-  );
+function evidenceOf(departures: Departures): Evidence {
+  return EVIDENCE_CHANNELS.flatMap((key) => {
+    const entry = departures[key];
+    if (entry === undefined || (key === 'chargeAirTemperature' && departures.coolerApproach !== undefined)) return [];
+    return [{ key, departure: entry.departure, variance: entry.standardUncertainty ** 2 }];
+  });
 }
 
 function applies(signature: Signature, unit: Unit): boolean {
@@ -85,47 +90,38 @@ function applies(signature: Signature, unit: Unit): boolean {
   }
 }
 
-function logLikelihood(
-  signature: Signature,
-  p: { channels: readonly ChannelKey[]; departures: Departures; unit: Unit },
-): number {
-  const regulated = p.unit.engine.boostControl === 'electronic' || p.unit.engine.boostControl === 'variable_geometry';
+function logLikelihood(signature: Signature, evidence: Evidence, unit: Unit): number {
+  const regulated = unit.engine.boostControl === 'electronic' || unit.engine.boostControl === 'variable_geometry';
   const regimes: readonly Effects[] =
     signature.closed !== undefined && regulated ? [signature.open, signature.closed] : [signature.open];
-  const terms = regimes.flatMap((effects) => SIZES.map((size) => logDensity(effects, { ...p, size })));
-  return logMeanExp(terms);
+  return logMeanExp(regimes.flatMap((effects) => SIZES.map((size) => logDensity(effects, evidence, size))));
 }
 
-function logDensity(
-  effects: Effects,
-  p: { channels: readonly ChannelKey[]; departures: Departures; size: number },
-): number {
+function logDensity(effects: Effects, evidence: Evidence, size: number): number {
   let sum = 0;
-  for (const key of p.channels) {
-    const { departure, standardUncertainty } = p.departures[key] as Departure;
+  for (const { key, departure, variance } of evidence) {
     const effect = effects[key] ?? 0;
-    const typical = TYPICAL_DEPARTURE[key];
-    const mean = effect === 'either' ? 0 : effect * p.size;
-    const spread =
-      effect === 'either' ? typical * p.size : Math.hypot(EFFECT_SPREAD_RATIO * mean, STRAY_RATIO * typical * p.size);
-    sum += logNormal(departure - mean, Math.hypot(standardUncertainty, spread));
+    const typical = TYPICAL_DEPARTURE[key] * size;
+    if (effect === 'either') {
+      sum += logNormal(departure, variance + typical * typical);
+    } else {
+      const mean = effect * size;
+      sum += logNormal(departure - mean, variance + (EFFECT_SPREAD_RATIO * mean) ** 2 + (STRAY_RATIO * typical) ** 2);
+    }
   }
   return sum;
 }
 
-function logUnknown(channels: readonly ChannelKey[], departures: Departures): number {
-  return logMeanExp(
-    SIZES.map((size) =>
-      channels.reduce((sum, key) => {
-        const { departure, standardUncertainty } = departures[key] as Departure;
-        return sum + logNormal(departure, Math.hypot(standardUncertainty, TYPICAL_DEPARTURE[key] * size));
-      }, 0),
-    ),
-  );
+function logUnknown(evidence: Evidence, size: number): number {
+  let sum = 0;
+  for (const { key, departure, variance } of evidence)
+    sum += logNormal(departure, variance + (TYPICAL_DEPARTURE[key] * size) ** 2);
+  return sum;
 }
 
-function logNormal(x: number, sd: number): number {
-  return -0.5 * (x / sd) ** 2 - Math.log(sd);
+/** Logarithm of the normal density of `x` about zero, but for the constant that all hypotheses share. */
+function logNormal(x: number, variance: number): number {
+  return -0.5 * ((x * x) / variance + Math.log(variance));
 }
 
 function logMeanExp(terms: readonly number[]): number {
