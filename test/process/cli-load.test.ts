@@ -49,11 +49,17 @@ describe('chargeair load', () => {
     expect(more).toEqual([]);
     expect(report).toMatchObject({ format: 'csv_wide', rows: 5, duplicates: 0 });
     expect(String(report?.['file'])).toContain('digger-march.csv');
-    const signals = report?.['signals'] as Record<string, Record<string, number>>;
-    expect(signals['engineSpeed']).toMatchObject({ count: 4, min: 800, max: 1700, first: 800, last: 1700 });
+    const signals = report?.['signals'] as Record<string, Record<string, unknown>>;
+    expect(signals['engineSpeed']).toMatchObject({
+      count: 4,
+      min: 800,
+      max: 1700,
+      first: '2026-03-01T06:00:00.000Z',
+      last: '2026-03-01T06:00:04.000Z',
+    });
     expect(signals['engineSpeed']?.['mean']).toBeCloseTo((800 + 1000 + 1500 + 1700) / 4, 9);
-    expect(signals['boostPressure']).toMatchObject({ min: 0, max: 150, first: 0, last: 150 });
-    expect(report?.['rejected']).toEqual({ number_unreadable: 1 });
+    expect(signals['boostPressure']).toMatchObject({ count: 5, min: 0, max: 150 });
+    expect(report).toMatchObject({ accepted: 5, rejected: {}, rejectedValues: { number_unreadable: 1 } });
     // One value was refused, which the exit code says; the rest is in.
     expect(code).toBe(1);
     expect(stderr).not.toContain('    at ');
