@@ -37,7 +37,7 @@ type Size = { readonly width: number; readonly height: number; readonly classNam
 // Two drawings, so that the lettering keeps its size on a telephone.
 const SIZES: readonly Size[] = [
   { width: 640, height: 270, className: 'wide' },
-  { width: 344, height: 250, className: 'narrow' },
+  { width: 344, height: 218, className: 'narrow' },
 ];
 const EDGE = { left: 50, right: 12, top: 36, bottom: 26 };
 

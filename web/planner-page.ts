@@ -93,7 +93,7 @@ function taskList(frame: PageFrame, view: PlannerView): Html {
     return html`<p class="panel">${view.choice.state === 'work' && view.choice.place === '' ? 'No inspection is due on any unit.' : 'No task fits this choice.'}</p>`;
   }
   if (view.choice.group === 'due')
-    return html`<ul class="tasks">${view.tasks.map((task) => taskItem(frame, task))}</ul>`;
+    return html`<h2 class="place">Most urgent first</h2><ul class="tasks">${view.tasks.map((task) => taskItem(frame, task))}</ul>`;
   return html`${view.places.map(({ id, name }) => {
     const here = view.tasks.filter(({ placeId }) => placeId === id);
     if (here.length === 0) return html``;

@@ -17,6 +17,7 @@ export const CHART_STYLE = `
 .dot{fill:var(--ink)}
 .outlier{fill:var(--yellow);stroke:var(--ink);stroke-width:1.3;stroke-linejoin:round}
 .limit{fill:none;stroke:var(--red);stroke-width:2.4;stroke-dasharray:12 3 3 3}
+.drawing .limit-label,.drawing .mark-label{paint-order:stroke;stroke:var(--ground);stroke-width:3px;stroke-linejoin:round}
 .drawing .limit-label{font-weight:700}
 .mark{fill:none;stroke:var(--ink);stroke-width:1.2}
 .mark.onset{stroke-dasharray:2 3}

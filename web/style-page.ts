@@ -40,7 +40,7 @@ fieldset{border:1px solid var(--rule);border-radius:4px;padding:.5rem 1rem .75re
 .ticks{display:grid;grid-template-columns:repeat(auto-fit,minmax(min(18rem,100%),1fr));gap:0 1rem}
 .ticks label{display:flex;gap:.7rem;align-items:center;min-height:44px;font-weight:400}
 .ticks input{width:1.4rem;height:1.4rem;flex:none;accent-color:var(--button)}
-.filter{display:grid;grid-template-columns:repeat(auto-fit,minmax(min(11rem,100%),1fr));gap:.75rem;align-items:end;margin:1rem 0;padding:.85rem;background:var(--panel);border-radius:6px}
+.filter{display:grid;grid-template-columns:repeat(auto-fit,minmax(min(9rem,100%),1fr));gap:.75rem;align-items:end;margin:1rem 0;padding:.85rem;background:var(--panel);border-radius:6px}
 .filter .go{display:flex;gap:.5rem;flex-wrap:wrap}
 .counts{display:flex;flex-wrap:wrap;gap:.35rem 1.75rem;margin:1rem 0 0;padding:0;list-style:none}
 .counts li{display:inline-flex;gap:.5rem;align-items:center}
@@ -58,6 +58,7 @@ fieldset{border:1px solid var(--rule);border-radius:4px;padding:.5rem 1rem .75re
 .task h3 a{display:inline-block;padding:.65rem 0;margin:-.65rem 0}
 .facts{display:flex;flex-wrap:wrap;gap:.1rem 1rem;color:var(--muted)}
 .cause{font-weight:700}
+section .chart{margin-top:.9rem}
 .panel{background:var(--panel);border-radius:6px;padding:1rem;margin-top:1rem}
 .panel h2{margin-bottom:.5rem}
 .sheet{display:grid;grid-template-columns:minmax(0,1fr) minmax(0,24rem);gap:0 2.5rem;align-items:start}

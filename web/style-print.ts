@@ -9,8 +9,14 @@ html{font-size:10.5pt}
 .bar,.skip,.screen-only,footer,details.values,.message{display:none}
 main{max-width:none;padding:0}
 .print-only{display:block}
-.sheet,.task{display:block}
-.panel,.caution-box{background:none;border:1.5pt solid #000;break-inside:avoid}
+.task{display:block}
+.sheet{display:flex;flex-direction:column}
+.sheet>div{display:contents}
+.sheet section{order:4}.sheet section[aria-labelledby=why]{order:1}.sheet section[aria-labelledby=causes-head]{order:2}
+.sheet section[aria-labelledby=before]{order:3}.sheet .print-only{order:5}.sheet section[aria-labelledby=history-head]{order:6}
+section{margin-top:6mm}
+.panel,.caution-box{background:none;border:1.5pt solid #000}
+.caution-box li,.causes li{break-inside:avoid}
 .steps>li,.chart,.history li{break-inside:avoid}
 h2,h3,.stage{break-after:avoid}
 .steps>li{padding:.4rem 0}

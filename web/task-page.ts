@@ -51,8 +51,8 @@ export function taskPage(frame: PageFrame, view: TaskView): string {
 <p class="lead">${view.unitKind}, ${view.placeName}. Task ${task.id}</p>
 ${view.done !== undefined && html`<p class="message done" role="status">${view.done}</p>`}
 ${view.problem !== undefined && html`<div class="message wrong" role="alert"><h2>Not recorded</h2><p><a href="#${view.problem.anchor}">${view.problem.detail}</a></p></div>`}
-<ul class="counts"><li>${conditionMark(task.severity)}</li><li><strong>${stateWord(task.state)}</strong>${task.takenBy === undefined ? '' : ` by ${task.takenBy}`}</li>
-${working && html`<li>${overdue ? actionMark(`${formatSpan(task.dueByMs - frame.nowMs)} overdue`) : html`Due ${formatDistance(task.dueByMs, frame.nowMs)}`}</li><li>Inspect before <time datetime="${formatMachineTime(task.dueByMs)}">${formatTime(task.dueByMs, frame.zone)}</time></li>`}</ul>
+<ul class="counts"><li>${conditionMark(task.severity)}</li><li><span><strong>${stateWord(task.state)}</strong>${task.takenBy === undefined ? '' : ` by ${task.takenBy}`}</span></li>
+${working && html`<li>${overdue ? actionMark(`${formatSpan(task.dueByMs - frame.nowMs)} overdue`) : html`Due ${formatDistance(task.dueByMs, frame.nowMs)}`}</li><li><span>Inspect before <time datetime="${formatMachineTime(task.dueByMs)}">${formatTime(task.dueByMs, frame.zone)}</time></span></li>`}</ul>
 ${working && html`<p class="quiet">Due because: ${task.dueReason}.</p>`}
 <div class="sheet"><div>
 ${verdictPart(view)}
