@@ -15,11 +15,6 @@ export type Loaded = {
 /** Another process that loads readings of the same unit makes a step fail; it is then taken up again so many times. */
 const ATTEMPTS_MAX = 8;
 
-/** Thrown out of a load that is to stop; what it has stored stays, and the next load goes on behind it. */
-class LoadStopped extends Error {
-  override readonly name = 'LoadStopped';
-}
-
 /**
  * Loads files one after the other, with a progress bar for each. One bad file does not stop the others.
  *
@@ -45,7 +40,7 @@ export async function loadFiles(p: {
       p.onReport?.(report);
     } catch (error) {
       progress.stop();
-      if (error instanceof LoadStopped) break;
+      if (error === p.signal.reason) break;
       if (!(error instanceof LoadError)) throw error;
       say(`${path}: ${error.message}`);
       failures += 1;
@@ -56,7 +51,7 @@ export async function loadFiles(p: {
 
 function showOn(progress: Progress, signal: AbortSignal): (note: LoadProgressNote) => void {
   return ({ readBytes, totalBytes }) => {
-    if (signal.aborted) throw new LoadStopped();
+    signal.throwIfAborted();
     progress.update(totalBytes === 0 ? 1 : readBytes / totalBytes);
   };
 }

@@ -35,7 +35,8 @@ export async function prepareDemo(p: {
   const key = `loaded-${days}-days`;
   const loaded = await log.states({ group: GROUP, keys: [key] });
   if (!loaded.has(key)) {
-    const files = await demoLogs({ folder: p.folder, days });
+    const files = await demoLogs({ folder: p.folder, days, signal: p.signal });
+    if (files === undefined) return;
     // The invented days may lie ahead of this machine's clock, and must not be refused for it.
     const nowMs = Math.max(Date.now(), DEMO_END_MS);
     const { reports, failures } = await loadFiles({ files, load: { fleet: p.fleet, log, nowMs }, signal: p.signal });
@@ -46,26 +47,34 @@ export async function prepareDemo(p: {
   await analyseWithProgress(p);
 }
 
-/** Paths of the demonstration's logs, in the order of their names; written first where they are not there yet. */
-async function demoLogs(p: { folder: string; days: number }): Promise<string[]> {
+/**
+ * Paths of the demonstration's logs, in the order of their names; written first where they are not there yet.
+ *
+ * @returns `undefined` when it was told to stop while writing them.
+ */
+async function demoLogs(p: { folder: string; days: number; signal: AbortSignal }): Promise<string[] | undefined> {
   const logs = join(p.folder, `logs-${p.days}-days`);
   try {
     if (!existsSync(logs)) await writeLogs({ ...p, logs });
     return (await readdir(logs)).sort().map((name) => join(logs, name));
   } catch (error) {
+    if (error === p.signal.reason) return undefined;
     throw new CommandFault({ message: `${logs} ${fileErrorSentence(error)}` });
   }
 }
 
 /** Written under another name first, so that logs cut off in the middle are never taken for whole ones. */
-async function writeLogs(p: { folder: string; days: number; logs: string }): Promise<void> {
+async function writeLogs(p: { days: number; logs: string; signal: AbortSignal }): Promise<void> {
   const unfinished = `${p.logs}-unfinished`;
   await rm(unfinished, { recursive: true, force: true });
   await mkdir(unfinished, { recursive: true });
   say(`Writing the logs of an invented fleet, ${p.days} days.`);
   const progress = createProgress('Writing');
+  const onProgress = (at: DemoProgress) => {
+    p.signal.throwIfAborted();
+    progress.update(at.doneUnitDays / at.allUnitDays);
+  };
   try {
-    const onProgress = (at: DemoProgress) => progress.update(at.doneUnitDays / at.allUnitDays);
     await writeDemoLogs({ folder: unfinished, days: p.days, onProgress });
   } finally {
     progress.stop();

@@ -1,0 +1,58 @@
+import { existsSync, readdirSync, rmSync, statSync } from 'node:fs';
+import { join } from 'node:path';
+import { describe, expect, test } from 'vitest';
+import { chargeair, startChargeair, workFolder } from './cli-process.ts';
+
+const cwd = workFolder();
+const start = () => startChargeair({ args: ['start', '--days', '2', '--port', '0', '--data', 'data'], cwd });
+const logs = join(cwd, 'data', 'demo', 'logs-2-days');
+
+describe('chargeair start', () => {
+  test('from nothing to an address that answers; what is there then is kept when it is stopped', async () => {
+    const demo = start();
+    const [, address = ''] = await demo.shows(/(http:\/\/127\.0\.0\.1:\d+\/)/);
+    expect((await fetch(address)).status).toBe(200);
+    demo.process.kill('SIGTERM');
+    expect((await demo.ended).code).toBe(0);
+    expect(readdirSync(logs).length).toBeGreaterThan(5);
+  });
+
+  test('a second start writes and loads nothing again', async () => {
+    const before = readdirSync(logs).map((name) => statSync(join(logs, name)).mtimeMs);
+    const demo = start();
+    await demo.shows(/http:\/\/127\.0\.0\.1/);
+    demo.process.kill('SIGINT');
+    const { code, stderr } = await demo.ended;
+    expect(code).toBe(0);
+    expect(stderr).not.toMatch(/Writing|Analysed/);
+    expect(readdirSync(logs).map((name) => statSync(join(logs, name)).mtimeMs)).toEqual(before);
+  });
+
+  test('a start that was killed is taken up again', async () => {
+    rmSync(join(cwd, 'data'), { recursive: true });
+    const demo = start();
+    await demo.shows(/Writing/);
+    demo.process.kill('SIGKILL');
+    await demo.ended;
+    expect(existsSync(logs)).toBe(false);
+    const again = start();
+    await again.shows(/http:\/\/127\.0\.0\.1/);
+    again.process.kill('SIGTERM');
+    expect((await again.ended).code).toBe(0);
+    const { code, stdout } = await chargeair({ args: ['dead-letters', '--counts', '--data', 'data'], cwd });
+    expect(code).toBe(0);
+    expect(stdout).not.toContain('clock_ahead');
+  });
+
+  test('a start that is told to stop while it writes the logs stops at once', async () => {
+    const demo = startChargeair({ args: ['start', '--data', 'stopped'], cwd });
+    await demo.shows(/Writing/);
+    demo.process.kill('SIGTERM');
+    expect((await demo.ended).code).toBe(0);
+    expect(readdirSync(join(cwd, 'stopped', 'demo'))).toEqual(['logs-120-days-unfinished']);
+  });
+
+  test.each(['0', '121', 'all'])('%s days are refused', async (days) => {
+    expect((await chargeair({ args: ['start', '--days', days], cwd })).code).toBe(2);
+  });
+});
