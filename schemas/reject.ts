@@ -10,12 +10,18 @@ export const REJECT_CODES = [
   'header_missing',
   'header_repeated',
   'column_missing',
+  'column_repeated',
   'line_too_long',
   'quote_open',
+  'quote_misplaced',
   'number_unreadable',
   'time_unreadable',
+  'time_skipped',
+  'zone_unknown',
   'unit_unknown',
   'signal_unknown',
+  'reference_unusable',
+  'unit_not_in_fleet',
   'value_out_of_range',
   'clock_ahead',
   'clock_before_fleet',
@@ -50,6 +56,10 @@ export function accept<T>(value: T): Checked<T> {
 }
 
 /** A refused {@link Checked}. `field` is empty when the whole row or record is wrong. */
-export function refuse(code: RejectCode, field: string, detail: string): { readonly ok: false; readonly reject: Reject } {
+export function refuse(
+  code: RejectCode,
+  field: string,
+  detail: string,
+): { readonly ok: false; readonly reject: Reject } {
   return { ok: false, reject: { code, field, detail } };
 }
