@@ -32,8 +32,13 @@ export type UnitDay = {
  *
  * @param p.startMs - Midnight UTC at which day 0 begins.
  * @param p.days - How many days.
+ * @param p.firstDay - Day to begin with, 0 when left out. Each day has chance of its own, so a later day is the same
+ *   whether or not those before it were simulated, but for the warmth left from the day before.
  */
-export function* simulateUnit(plan: UnitPlan, p: { startMs: number; days: number; seed: number }): Generator<UnitDay> {
+export function* simulateUnit(
+  plan: UnitPlan,
+  p: { startMs: number; days: number; seed: number; firstDay?: number },
+): Generator<UnitDay> {
   const capacity = Math.ceil(DAY_MS / 1000 / plan.sampleS);
   const unit: RunningUnit = {
     plan,
@@ -49,7 +54,8 @@ export function* simulateUnit(plan: UnitPlan, p: { startMs: number; days: number
     count: 0,
     stoppedMs: undefined,
   };
-  for (let day = 0; day < p.days; day += 1) {
+  const firstDay = p.firstDay ?? 0;
+  for (let day = firstDay; day < firstDay + p.days; day += 1) {
     const dayStartMs = p.startMs + day * DAY_MS;
     // The engines of one vessel share the hand on the throttle, but neither sensors nor fuel.
     const hand = createRandom(seedOf(plan.crew ?? plan.id, p.seed, day));
