@@ -44,11 +44,6 @@ export function parseUnit(text: string): StatedUnit | undefined {
   return { unit: unitKey, reference };
 }
 
-/** Whether a text is the key of a known unit, spelled exactly as in {@link UNITS}. */
-export function isUnitKey(text: string): text is UnitKey {
-  return Object.hasOwn(UNITS, text);
-}
-
 /**
  * The straight line that turns a value in one unit into another: `value * scale + offset`. Made once, used in hot loops.
  *
