@@ -2,10 +2,12 @@ import { describe, expect, test } from 'vitest';
 import { CHECK_STAGES } from '../../schemas/task.ts';
 import { FAILURE_MECHANISMS, FAILURE_MODES } from '../book/failure-codes.ts';
 import { EXAMPLE_FLEET, exampleUnit } from '../example-for-tests.ts';
-import { CAUSES, causeFacts, isCause, STEPS } from './causes.ts';
+import { CAUSES } from './cause-table.ts';
+import { causeFacts, isCause } from './causes.ts';
 import { generalCautions } from './cautions.ts';
 import { composeChecks, leadingCauses } from './compose-checks.ts';
 import type { Step } from './step.ts';
+import { STEPS } from './steps.ts';
 
 const truck = exampleUnit('truck-07');
 const tug = exampleUnit('tug-port-engine');

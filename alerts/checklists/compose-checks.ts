@@ -2,9 +2,10 @@ import type { Cause } from '../../schemas/finding.ts';
 import { CHECK_STAGES, type Check } from '../../schemas/task.ts';
 import type { Unit } from '../../schemas/unit.ts';
 import { LEADING_CAUSES_MASS, LEADING_CAUSES_MAX } from '../limits.ts';
-import { causeFacts, STEPS, type StepId } from './causes.ts';
+import { causeFacts } from './causes.ts';
 import { STEP_CAUTIONS } from './cautions.ts';
 import { type Acceptance, STEP_LIMITS, type Step } from './step.ts';
+import { STEPS, type StepId } from './steps.ts';
 
 /**
  * The causes worth checking for: the most probable ones that together hold most of the probability.

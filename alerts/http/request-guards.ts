@@ -58,5 +58,12 @@ function isOwnPage(headers: { readonly [name: string]: string | string[] | undef
   if (site !== undefined) return site === 'same-origin' || site === 'none';
   const origin = headers['origin'];
   if (origin === undefined) return true;
-  return typeof origin === 'string' && URL.canParse(origin) && new URL(origin).host === headers['host'];
+  const own = `http://${headers['host']}`;
+  // Both through URL, which leaves out a default port on either side.
+  return (
+    typeof origin === 'string' &&
+    URL.canParse(origin) &&
+    URL.canParse(own) &&
+    new URL(origin).host === new URL(own).host
+  );
 }
