@@ -33,14 +33,19 @@ export function propagatedUncertainty<K extends string>(p: {
   if (value === undefined) return undefined;
 
   const contributions = {} as Record<K, number>;
+  // One object is shifted and set back, input by input: this runs for every indicator of every operating point.
+  const shifted = { ...values };
   for (const key of keys) {
     const { value: at, standardUncertainty: step } = p.inputs[key];
     if (step === 0) {
       contributions[key] = 0;
       continue;
     }
-    const above = p.of({ ...values, [key]: at + step });
-    const below = p.of({ ...values, [key]: at - step });
+    shifted[key] = at + step;
+    const above = p.of(shifted);
+    shifted[key] = at - step;
+    const below = p.of(shifted);
+    shifted[key] = at;
     if (above === undefined || below === undefined) return undefined;
     contributions[key] = (above - below) / 2;
   }
