@@ -11,7 +11,10 @@ const COLUMNS = 18;
 
 /** A block whose values move in steps of a tenth, as loggers write them. */
 function block(index: number): SampleBlock {
-  const t = Array.from({ length: MAX_BLOCK_SAMPLES }, (_, i) => 1_700_000_000_000 + (index * MAX_BLOCK_SAMPLES + i) * 1000);
+  const t = Array.from(
+    { length: MAX_BLOCK_SAMPLES },
+    (_, i) => 1_700_000_000_000 + (index * MAX_BLOCK_SAMPLES + i) * 1000,
+  );
   const columns = SIGNAL_KEYS.slice(0, COLUMNS).map((key, k) => [
     key,
     t.map((_, i) => (1000 + (((i * (k + 3) + index) * 7919) % 97)) / 10),

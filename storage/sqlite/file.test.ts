@@ -154,13 +154,6 @@ describe('failing', () => {
     expect(error.message).toContain(path);
   });
 
-  test.skipIf(process.getuid?.() === 0)('a folder that may not be written says so', async () => {
-    chmodSync(folder, 0o500);
-    const error = await errorOf(() => openSqliteLog({ path: join(folder, 'log.sqlite') }));
-    chmodSync(folder, 0o700);
-    expect(['cannot_open', 'read_only']).toContain(error.code);
-  });
-
   test('damaged values are record_unreadable', async () => {
     const path = join(folder, 'log.sqlite');
     const file = openSqliteFile({ path, readOnly: false, kind: LOG_FILE });

@@ -51,6 +51,22 @@ function declarePoints(claim: Claim, open: OpenHistory): void {
     expect(await collect(history.points(ALWAYS))).toStrictEqual(points);
   });
 
+  claim('points written one by one, some of them twice, come to the same, in a series as well', async () => {
+    const history = await open('a');
+    const points = somePoints(330);
+    const all = { ...ALWAYS, of: { kind: 'channel', name: 'boost' }, buckets: 9000 } as const;
+    for (const [i, one] of points.entries()) {
+      if (i % 10 === 9) await history.write([{ ...one, channels: {} }]);
+      await history.write([one]);
+    }
+    expect(await collect(history.points(ALWAYS))).toStrictEqual(points);
+    expect(await history.latest({ unit: UNIT })).toStrictEqual(points.at(-1));
+    const found = await history.series(all);
+    expect(found.reduce((sum, { count }) => sum + count, 0)).toBe(points.length);
+    await history.write([{ ...somePoint(329), channels: {} }]);
+    expect((await history.series(all)).reduce((sum, { count }) => sum + count, 0)).toBe(points.length - 1);
+  });
+
   claim('writing again changes nothing', async () => {
     const history = await open('a');
     const noisy = somePoints(60).map((one, i) => {
