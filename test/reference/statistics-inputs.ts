@@ -25,9 +25,13 @@ export function answer(referenceCase: ReferenceCase, figures: Figures): Referenc
   }
 }
 
-/** Whether the case's title or id says one of the words. */
+/** Whether the case's title, id, or a text or switch among its inputs says one of the words. */
 export function says(referenceCase: ReferenceCase, words: RegExp): boolean {
-  return words.test(referenceCase.quantity) || words.test(referenceCase.id);
+  const switches = Object.entries(referenceCase.inputs).flatMap(([key, value]) => {
+    if (value === true) return [key];
+    return typeof value === 'string' ? [value] : [];
+  });
+  return [referenceCase.quantity, referenceCase.id, ...switches].some((text) => words.test(text));
 }
 
 /** The first of the keys that is given; throws {@link InputMissing} when none is. */

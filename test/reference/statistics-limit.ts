@@ -73,7 +73,7 @@ function lineFigures(referenceCase: ReferenceCase, { line, last }: { line: TimeL
     );
   const byInversion = (crossing: Crossing) => asked((question) => inversion(line, { question, last }), crossing);
   const byWald = (crossing: Crossing) => asked((question) => named(line, question), crossing);
-  const isMean = says(referenceCase, /mean response|line itself|of the line/i);
+  const isMean = says(referenceCase, /mean.?response|line itself|of the line|fitted line|confidence band/i);
   const crossing: Crossing = isMean ? 'line' : 'newObservation';
   const isWald = 'se' in expected || 'halfWidth' in expected || says(referenceCase, /wald/i);
   const flat = (key: string) =>

@@ -117,7 +117,10 @@ function baselineFigures(inputs: ReferenceCase['inputs']): Figures {
 
 function cusumFigures(referenceCase: ReferenceCase): Figures {
   const { inputs } = referenceCase;
-  const isOneSided = says(referenceCase, /one.sided/i) && !says(referenceCase, /two.sided/i);
+  const isTwoSided = inputs['twoSided'] === true || says(referenceCase, /two.?sided|both sides/i);
+  const isOneSided =
+    !isTwoSided &&
+    (inputs['twoSided'] === false || says(referenceCase, /one.?sided|one side|(upper|lower) (sum|side)/i));
   const isClosedForm = says(referenceCase, /siegmund|closed form/i);
   const design = (s: Setting, shift: number) => ({
     referenceValue: part(s, 'k'),
@@ -142,7 +145,7 @@ function cusumFigures(referenceCase: ReferenceCase): Figures {
     twoSided: figure(plain, twoSided),
     twoSidedHeadStart: figure(started, twoSided),
     delay: figure(plain, cusumSteadyDelay),
-    meanDelay: figure(started, inputs['twoSided'] === false || isOneSided ? oneSided : twoSided),
+    meanDelay: figure(started, isOneSided ? oneSided : twoSided),
     h: () => over(inputs['arl0'], (arl0) => over(inputs['k'], solve(arl0))),
   };
 }
