@@ -25,7 +25,7 @@ export function mergeRows(p: {
       const values = samples.columns.get(key);
       for (let i = 0; i < count; i += 1) {
         const value = values === undefined ? Number.NaN : (values[i] as number);
-        joined.push(value === value ? value : null);
+        joined.push(Number.isNaN(value) ? null : value);
       }
       columns[key] = joined;
     }

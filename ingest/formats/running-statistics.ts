@@ -37,8 +37,7 @@ export function addColumn(statistics: RunningStatistics, p: { values: Float64Arr
   let last = -1;
   for (let i = 0; i < values.length; i += 1) {
     const value = values[i] as number;
-    // Only NaN differs from itself.
-    if (value !== value) continue;
+    if (Number.isNaN(value)) continue;
     if (first < 0) first = i;
     last = i;
     count += 1;
