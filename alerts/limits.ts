@@ -46,3 +46,7 @@ export const CHART_BUCKETS = 72;
 
 /** Most columns that one request for a series may ask for. */
 export const SERIES_BUCKETS_MAX = 2000;
+
+/** Most tasks on one page, and how many of them have a chart; beyond it a page is slow to draw and nobody reads on. */
+export const LISTED_TASKS_MAX = 200;
+export const CHARTED_TASKS_MAX = 40;

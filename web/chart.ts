@@ -1,5 +1,5 @@
 import { timeTicks, valueTicks } from './chart-scale.ts';
-import { formatDay, formatNumber, formatShortTime } from './format.ts';
+import { capital, formatDay, formatNumber, formatShortTime } from './format.ts';
 import { type Html, html } from './html.ts';
 
 /** One column of a series: extremes and mean of what was observed, and what was expected where that is known. */
@@ -92,7 +92,7 @@ function drawing(data: ChartData, size: Size, label: string): Html {
   return html`<svg class="drawing ${size.className}" viewBox="0 0 ${size.width} ${size.height}" role="img" aria-label="${label}">
 ${onset !== undefined && onset.atMs > data.fromMs && html`<rect class="since" x="${x(onset.atMs)}" y="${EDGE.top}" width="${round(right - x(onset.atMs))}" height="${bottom - EDGE.top}"/>`}
 ${valueTicks({ min, max, most: 6 }).map((value) => html`<path class="grid" d="M${EDGE.left} ${y(value)}H${right}"/><text class="tick" x="${EDGE.left - 7}" y="${y(value) + 4}" text-anchor="end">${tickLabel(value, max - min)}</text>`)}
-${timeTicks({ fromMs: data.fromMs, toMs: data.toMs, zone: data.zone, most: Math.floor(size.width / 78) }).map(({ atMs, label: text }) => html`<path class="grid" d="M${x(atMs)} ${bottom}v5"/><text class="tick" x="${x(atMs)}" y="${bottom + 19}" text-anchor="middle">${text}</text>`)}
+${timeTicks({ fromMs: data.fromMs, toMs: data.toMs, zone: data.zone, most: Math.floor((right - EDGE.left) / 56) }).map(({ atMs, label: text }) => html`<path class="grid" d="M${x(atMs)} ${bottom}v5"/><text class="tick" x="${x(atMs)}" y="${bottom + 19}" text-anchor="middle">${text}</text>`)}
 ${runs.map((run) => bandOf(run, { centre, y }))}
 ${runs.map(
   (run) =>
@@ -193,10 +193,6 @@ export function describeChart(data: ChartData): string {
     ...(onset === undefined ? [] : [`Departs since about ${formatShortTime(onset.atMs, data.zone)}.`]),
     ...(data.limit === undefined ? [] : [`${capital(data.limit.label)}.`]),
   ].join(' ');
-}
-
-function capital(text: string): string {
-  return text.charAt(0).toUpperCase() + text.slice(1);
 }
 
 const TABLE_ROWS_MAX = 24;

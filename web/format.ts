@@ -113,3 +113,8 @@ export function describeSubject(subject: string): { term: string; unit: string }
   if (isSignalKey(subject)) return { term: SIGNALS[subject].term, unit: unitSymbol(SIGNALS[subject].unit) };
   return { term: subject, unit: '' };
 }
+
+/** A text with a capital first letter, to begin a sentence or a title. */
+export function capital(text: string): string {
+  return text.charAt(0).toUpperCase() + text.slice(1);
+}

@@ -19,6 +19,8 @@ export type TaskLine = {
   readonly dueByMs: number;
   readonly dueReason: string;
   readonly reports: number;
+  /** What the last closing found, in words. */
+  readonly found?: string;
   readonly leadingCause?: { readonly term: string; readonly probability: number };
   readonly sentence: string;
   readonly chart?: ChartData;
@@ -33,7 +35,8 @@ export type UnitLine = {
   readonly condition: Condition;
   /** End of its newest operating point. */
   readonly lastDataMs?: number;
-  readonly tasks: readonly { readonly id: string; readonly title: string }[];
+  /** At work, or closed and not yet proved by data. */
+  readonly tasks: readonly { readonly id: string; readonly title: string; readonly state: TaskState }[];
 };
 
 /** Which tasks the planner asked for. */
@@ -48,6 +51,8 @@ export type PlannerView = {
   readonly choice: PlannerChoice;
   readonly places: readonly { readonly id: string; readonly name: string }[];
   readonly tasks: readonly TaskLine[];
+  /** How many tasks fit the choice; more than are listed when the list was cut. */
+  readonly fitting: number;
   readonly units: readonly UnitLine[];
   /** Of the tasks at work in the whole fleet, whatever is filtered. */
   readonly counts: { readonly high: number; readonly medium: number; readonly low: number; readonly overdue: number };
@@ -71,6 +76,7 @@ export function plannerPage(frame: PageFrame, view: PlannerView): string {
 </ul>
 ${filterForm(view)}
 ${taskList(frame, view)}
+${view.tasks.length < view.fitting && html`<p class="panel">The first ${view.tasks.length} of ${view.fitting} tasks are shown; choose a place or a state to see fewer.</p>`}
 ${fleetTable(frame, view)}`;
   return page(frame, { title: 'Inspection tasks', main });
 }
@@ -93,7 +99,7 @@ function taskList(frame: PageFrame, view: PlannerView): Html {
     return html`<p class="panel">${view.choice.state === 'work' && view.choice.place === '' ? 'No inspection is due on any unit.' : 'No task fits this choice.'}</p>`;
   }
   if (view.choice.group === 'due')
-    return html`<h2 class="place">Most urgent first</h2><ul class="tasks">${view.tasks.map((task) => taskItem(frame, task))}</ul>`;
+    return html`<h2 class="place">${view.choice.state === 'closed' ? 'Newest first' : 'Most urgent first'}</h2><ul class="tasks">${view.tasks.map((task) => taskItem(frame, task))}</ul>`;
   return html`${view.places.map(({ id, name }) => {
     const here = view.tasks.filter(({ placeId }) => placeId === id);
     if (here.length === 0) return html``;
@@ -121,7 +127,8 @@ ${
 <div class="what">
 <h3 id="t-${task.id}"><a href="/tasks/${task.id}">${task.unitName}: ${task.title}</a></h3>
 <p class="facts"><span>${task.placeName}</span><span>${stateWord(task.state)}${task.takenBy === undefined ? '' : ` by ${task.takenBy}`}</span>${task.reports > 1 && html`<span>reported ${task.reports} times</span>`}</p>
-${task.leadingCause !== undefined && html`<p>Leading cause: <span class="cause">${task.leadingCause.term}</span>, ${formatPercent(task.leadingCause.probability)}</p>`}
+${task.found !== undefined && html`<p>Found: <span class="cause">${task.found}</span></p>`}
+${task.found === undefined && task.leadingCause !== undefined && html`<p>Leading cause: <span class="cause">${task.leadingCause.term}</span>, ${formatPercent(task.leadingCause.probability)}</p>`}
 <p>${task.sentence}</p>
 ${isWork(task.state) && html`<p class="quiet">Due because: ${task.dueReason}.</p>`}
 </div>
@@ -131,11 +138,11 @@ ${task.chart !== undefined && chartFigure(task.chart)}
 
 function fleetTable(frame: PageFrame, { units }: PlannerView): Html {
   return html`<section id="fleet" aria-labelledby="fleet-head"><h2 id="fleet-head">Fleet</h2>
-<table class="fleet"><thead><tr><th scope="col">Unit</th><th scope="col">Place</th><th scope="col">Condition</th><th scope="col">Last data</th><th scope="col">Tasks with work to do</th></tr></thead>
+<table class="fleet"><thead><tr><th scope="col">Unit</th><th scope="col">Place</th><th scope="col">Condition</th><th scope="col">Last data</th><th scope="col">Tasks</th></tr></thead>
 <tbody>${units.map(
     (unit) => html`<tr><th scope="row">${unit.name}<br><span class="quiet">${unit.kind}</span></th>
 <td data-label="Place">${unit.placeName}</td><td>${conditionMark(unit.condition)}</td>
 <td data-label="Last data">${unit.lastDataMs === undefined ? 'none' : html`<time datetime="${formatMachineTime(unit.lastDataMs)}">${formatShortTime(unit.lastDataMs, frame.zone)}</time>, ${formatDistance(unit.lastDataMs, frame.nowMs)}`}</td>
-<td class="tall" data-label="Tasks">${unit.tasks.length === 0 ? 'none' : unit.tasks.map(({ id, title }, index) => html`${index > 0 && html`<br>`}<a href="/tasks/${id}">${title}</a>`)}</td></tr>`,
+<td class="tall" data-label="Tasks">${unit.tasks.length === 0 ? 'none' : unit.tasks.map(({ id, title, state }, index) => html`${index > 0 && html`<br>`}<a href="/tasks/${id}">${title}${state === 'closed' && ` (${stateWord(state).toLowerCase()})`}</a>`)}</td></tr>`,
   )}</tbody></table></section>`;
 }

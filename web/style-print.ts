@@ -19,7 +19,8 @@ section{margin-top:6mm}
 .caution-box li,.causes li{break-inside:avoid}
 .steps>li,.chart,.history li{break-inside:avoid}
 h2,h3,.stage{break-after:avoid}
-.steps>li{padding:.4rem 0}
+.steps>li{padding:.4rem 0;grid-template-columns:3.4rem minmax(0,1fr)}
+.steps .number{white-space:nowrap}.steps .number .print-only{display:inline-block}
 .tick-box{display:inline-block;width:4.2mm;height:4.2mm;border:1pt solid #000;margin-right:2mm;vertical-align:-.6mm}
 .write-line{display:inline-block;border-bottom:.8pt solid #000;min-width:38mm}
 .write-line.long{display:block;height:8mm}

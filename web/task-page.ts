@@ -2,6 +2,7 @@ import type { Check, CheckStage, Task } from '../schemas/task.ts';
 import { MAINTENANCE_WORK } from '../schemas/verdict.ts';
 import { type ChartData, chartFigure } from './chart.ts';
 import {
+  capital,
   formatDistance,
   formatMachineTime,
   formatNumber,
@@ -76,7 +77,7 @@ function verdictPart({ task, causeTerms }: TaskView): Html {
   const { verdict } = task;
   if (verdict === undefined) return html``;
   const found = verdict.found === 'none_found' ? 'nothing found' : (causeTerms[verdict.found] ?? verdict.found);
-  return html`<div class="panel"><h2>${stateWord(task.state)}</h2><p><strong>Found: ${found}.</strong> ${verdict.work.map((work) => MAINTENANCE_WORK[work]).join('; ')}.</p>
+  return html`<div class="panel"><h2>${stateWord(task.state)}</h2><p><strong>Found: ${found}.</strong> ${capital(verdict.work.map((work) => MAINTENANCE_WORK[work]).join('; '))}.</p>
 ${verdict.note !== '' && html`<p>${verdict.note}</p>`}
 ${(verdict.failureMode !== undefined || verdict.failureMechanism !== undefined) && html`<p class="quiet">ISO 14224: ${[verdict.failureMode, verdict.failureMechanism].filter((code) => code !== undefined).join(', ')}</p>`}
 <p class="quiet">By ${verdict.who}. ${task.state === 'verified' ? 'Data after the work no longer show the departure.' : 'The next steady hours must show the departure gone; else the task reopens.'}</p></div>`;
@@ -132,6 +133,6 @@ function paperClose(): Html {
 function historyPart(frame: PageFrame, task: Task): Html {
   return html`<section aria-labelledby="history-head"><h2 id="history-head">History</h2><ol class="history">${task.history.map(
     ({ atMs, who, what, why }) =>
-      html`<li><strong>${what}</strong><br><span class="quiet"><time datetime="${formatMachineTime(atMs)}">${formatShortTime(atMs, frame.zone)}</time>, ${who}${why === '' ? '' : `. ${why}`}</span></li>`,
+      html`<li><strong>${what}</strong><br><span class="quiet"><time datetime="${formatMachineTime(atMs)}">${formatShortTime(atMs, frame.zone)}</time>, ${who}${why === '' ? '' : `. ${capital(why)}`}</span></li>`,
   )}</ol></section>`;
 }

@@ -46,7 +46,7 @@ describe('measuring', () => {
       { ...measure, value: 5.3 },
     ]).task;
     expect(after?.measurements.map(({ value, unit }) => `${value} ${unit}`)).toEqual(['5.1 kPa', '5.3 kPa']);
-    expect(after?.history.at(-1)?.what).toContain('5.3 kPa (1900 rpm, full load)');
+    expect(after?.history.at(-1)?.what).toContain(': 5.3 kPa (1900 rpm, full load)');
   });
   test('refuses a step without a value, and no number', () => {
     expect(refusedField({ ...by, type: 'measure', check: 'read_codes', value: 1 })).toBe('check');

@@ -95,7 +95,7 @@ function take(book: Book, task: Task, action: Take): Checked<Decided> {
       atMs: action.atMs,
       who: action.who,
       what: task.takenBy === undefined ? 'taken' : `taken over from ${task.takenBy}`,
-      why: 'to inspect',
+      why: 'for inspection',
     },
   );
   return accept({ book: withTask(book, next), task: next, emit: [] });
@@ -122,7 +122,7 @@ function measure(book: Book, task: Task, action: Measure): Checked<Decided> {
     {
       atMs: action.atMs,
       who: action.who,
-      what: `measured: ${quantity} ${action.value} ${unit}${state === '' ? '' : ` (${state})`}`,
+      what: `measured: ${quantity}: ${action.value} ${unit}${state === '' ? '' : ` (${state})`}`,
       why: check.instruction,
     },
   );

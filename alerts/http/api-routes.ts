@@ -27,7 +27,7 @@ const unitLineSchema = z.object({
   placeId: z.string(),
   condition: z.string(),
   lastDataMs: z.number().optional(),
-  tasks: z.array(z.object({ id: z.string(), title: z.string() })).readonly(),
+  tasks: z.array(z.object({ id: z.string(), title: z.string(), state: z.enum(TASK_STATES) })).readonly(),
 });
 /** A time with its offset (RFC 3339), or ms since 1970 UTC. */
 const timeSchema = z.union([

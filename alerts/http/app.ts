@@ -53,7 +53,16 @@ export function createApp(parts: AppParts): FastifyInstance {
     findings: createFindingsView(parts.log),
   };
   const styleHref = `/style-${createHash('sha256').update(STYLE_SHEET).digest('hex').slice(0, 12)}.css`;
-  const options = { sources, styleHref, afterAction: parts.afterAction ?? (async () => undefined) };
+  const onError = parts.onError ?? writeError;
+  const afterAction = async () => {
+    try {
+      await parts.afterAction?.();
+    } catch (error) {
+      // The change itself is recorded; the reader must not be told otherwise.
+      onError(error instanceof Error ? error : new Error(String(error)));
+    }
+  };
+  const options = { sources, styleHref, afterAction };
 
   guardRequests(app, { hostNames: parts.hostNames ?? [] });
   app.get(styleHref, async (_request, reply) =>
@@ -65,7 +74,7 @@ export function createApp(parts: AppParts): FastifyInstance {
   addPageRoutes(app, options);
   addApiRoutes(app, sources);
   addHealthRoutes(app, sources);
-  answerFailures(app, { ...options, onError: parts.onError ?? writeError });
+  answerFailures(app, { ...options, onError });
   return app;
 }
 

@@ -3,7 +3,7 @@ import { isSignalKey } from '../../schemas/signals.ts';
 import type { Task, TaskFinding } from '../../schemas/task.ts';
 import type { HistoryPort, SeriesOf } from '../../storage/history/port.ts';
 import type { ChartData, ChartMark } from '../../web/chart.ts';
-import { describeSubject, formatNumber, unitSymbol } from '../../web/format.ts';
+import { capital, describeSubject, formatNumber, unitSymbol } from '../../web/format.ts';
 import { CHART_BEFORE_MAX_MS, CHART_BEFORE_MIN_MS, CHART_BUCKETS } from '../limits.ts';
 
 /** What series a subject is: a channel with its expectation, a signal without, or `undefined` when it is neither. */
@@ -37,7 +37,7 @@ export async function taskChart(p: {
   const limit = finding.limit;
   return {
     id: `${task.id}-${finding.subject}`,
-    term: term.charAt(0).toUpperCase() + term.slice(1),
+    term: capital(term),
     unit,
     zone: p.zone,
     fromMs,

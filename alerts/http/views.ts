@@ -13,6 +13,7 @@ import { FAILURE_MECHANISMS, FAILURE_MODES } from '../book/failure-codes.ts';
 import { rankFindings } from '../book/refresh-advice.ts';
 import { CAUSES } from '../checklists/cause-table.ts';
 import { causeFacts } from '../checklists/causes.ts';
+import { CHARTED_TASKS_MAX, LISTED_TASKS_MAX } from '../limits.ts';
 import { listTasks } from '../tasks.ts';
 import type { FindingsView } from './findings-view.ts';
 import { taskChart } from './task-chart.ts';
@@ -41,18 +42,21 @@ export async function plannerView(sources: Sources, choice: PlannerChoice): Prom
   const { fleet } = sources;
   const tasks = await listTasks({ log: sources.log });
   const placeOf = new Map(fleet.units.map(({ id, place }) => [id, place]));
-  const chosen = tasks.filter(
+  const fitting = tasks.filter(
     (task) =>
       CHOSEN_STATES[choice.state].includes(task.state) &&
       (choice.place === '' || placeOf.get(task.unit) === choice.place),
   );
+  if (choice.state === 'closed') fitting.sort((a, b) => b.updatedAtMs - a.updatedAtMs || (a.id < b.id ? -1 : 1));
+  const chosen = fitting.slice(0, LISTED_TASKS_MAX);
   const work = tasks.filter(isActive);
   const bySeverity = (severity: Task['severity']) => work.filter((task) => task.severity === severity).length;
   const nowMs = sources.clock();
   return {
     choice,
     places: fleet.places.map(({ id, name }) => ({ id, name })),
-    tasks: await Promise.all(chosen.map((task) => taskLine(sources, task))),
+    tasks: await Promise.all(chosen.map((task, index) => taskLine(sources, task, index < CHARTED_TASKS_MAX))),
+    fitting: fitting.length,
     units: (await unitLines(sources, tasks)).filter(({ placeId }) => choice.place === '' || placeId === choice.place),
     counts: {
       high: bySeverity('high'),
@@ -63,11 +67,11 @@ export async function plannerView(sources: Sources, choice: PlannerChoice): Prom
   };
 }
 
-async function taskLine(sources: Sources, task: Task): Promise<TaskLine> {
+async function taskLine(sources: Sources, task: Task, charted: boolean): Promise<TaskLine> {
   const { unitName, placeId, placeName } = describeUnit(sources.fleet, task.unit);
   const finding = rankFindings(task.findings)[0];
   const chart =
-    finding === undefined
+    finding === undefined || !charted
       ? undefined
       : await taskChart({ ...sources, task, finding, zone: sources.fleet.fleet.timeZone });
   const cause = task.causes[0];
@@ -80,6 +84,7 @@ async function taskLine(sources: Sources, task: Task): Promise<TaskLine> {
     state: task.state,
     ...(task.takenBy === undefined ? {} : { takenBy: task.takenBy }),
     severity: task.severity,
+    ...(task.verdict === undefined ? {} : { found: foundWords(task.verdict.found) }),
     dueByMs: task.dueByMs,
     dueReason: task.dueReason,
     reports: task.reports,
@@ -89,6 +94,10 @@ async function taskLine(sources: Sources, task: Task): Promise<TaskLine> {
     sentence: finding?.sentence ?? '',
     ...(chart === undefined ? {} : { chart }),
   };
+}
+
+function foundWords(found: string): string {
+  return found === 'none_found' ? 'nothing' : causeFacts(found).term;
 }
 
 /** Name, kind and place of a unit for people; of a unit that left the fleet file its id. */
@@ -123,7 +132,9 @@ export async function unitLines(sources: Sources, tasks: readonly Task[]): Promi
         placeName,
         condition: unitCondition({ findings: own, latest, nowMs }),
         ...(latest === undefined ? {} : { lastDataMs: latest.point.toMs }),
-        tasks: tasks.filter((task) => task.unit === unit.id && isActive(task)).map(({ id, title }) => ({ id, title })),
+        tasks: tasks
+          .filter((task) => task.unit === unit.id && (isActive(task) || task.state === 'closed'))
+          .map(({ id, title, state }) => ({ id, title, state })),
       };
     }),
   );
