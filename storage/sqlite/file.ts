@@ -29,7 +29,7 @@ export type SqliteFile = FileOf & {
 };
 
 /** How long a process waits for another's transaction before it reports `busy`. */
-export const BUSY_TIMEOUT_MS = 5000;
+const BUSY_TIMEOUT_MS = 5000;
 /** The write-ahead file is folded back once it is larger; a reader that never rests could otherwise let it grow. */
 const WAL_LIMIT_BYTES = 64 * 2 ** 20;
 const WAL_CHECK_EVERY_TRANSACTIONS = 32;

@@ -5,7 +5,7 @@ import type { Verdict } from '../../schemas/verdict.ts';
 import type { Emit } from '../../storage/log/port.ts';
 
 /** A block of `length` samples, one a second, whose numbers tell it from others with another `mark`. */
-export function someBlock(p: { unit: string; mark: number; length?: number }): SampleBlock {
+function someBlock(p: { unit: string; mark: number; length?: number }): SampleBlock {
   const t = Array.from({ length: p.length ?? 3 }, (_, i) => 1_700_000_000_000 + (p.mark * 10_000 + i) * 1000);
   return {
     version: 1,
