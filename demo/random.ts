@@ -4,11 +4,11 @@ export type RandomSource = {
   readonly uniform: () => number;
   /** Uniform between two bounds. */
   readonly between: (low: number, high: number) => number;
-  /** Standard normal, drawn from a table of 65 536 quantiles: tails end near 4.3 standard deviations. */
+  /** Standard normal, drawn from a table of 8192 quantiles that stays in the processor's cache; tails end near 3.8. */
   readonly normal: () => number;
 };
 
-const NORMAL_COUNT = 65_536;
+const NORMAL_COUNT = 8192;
 const normalQuantiles = buildNormalQuantiles();
 
 /**
@@ -27,7 +27,7 @@ export function createRandom(seed: number): RandomSource {
   return {
     uniform: () => next() / 4_294_967_296,
     between: (low, high) => low + ((high - low) * next()) / 4_294_967_296,
-    normal: () => normalQuantiles[next() >>> 16] as number,
+    normal: () => normalQuantiles[next() >>> 19] as number,
   };
 }
 
@@ -43,8 +43,8 @@ export function seedOf(text: string, ...numbers: readonly number[]): number {
 }
 
 /** Quantiles of the standard normal by inverting its distribution function on a fine grid (trapezoid rule). */
-function buildNormalQuantiles(): Float64Array {
-  const table = new Float64Array(NORMAL_COUNT);
+function buildNormalQuantiles(): Float32Array {
+  const table = new Float32Array(NORMAL_COUNT);
   const step = 0.0005;
   let x = -6;
   let cumulative = 0;

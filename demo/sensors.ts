@@ -63,8 +63,8 @@ const FINE_RESOLUTION: Partial<Record<ModelSignal, number>> = {
 /** Signals counted from pulses or worked out by a controller: never below zero, shares never above the whole. */
 const RANGES: Partial<Record<ModelSignal, readonly [number, number]>> = {
   engineSpeed: [0, 8000],
-  engineLoad: [0, 125],
-  actualTorque: [0, 125],
+  engineLoad: [0, 100],
+  actualTorque: [0, 100],
   turbochargerSpeed: [0, 250_000],
   vgtPosition: [0, 100],
   fuelRate: [0, 3000],

@@ -34,6 +34,25 @@ describe('the logs of the demonstration', () => {
     ]);
   });
 
+  test('a caller that throws in its progress stops the writing and sees its own error', async () => {
+    const stop = new Error('stopped');
+    const other = mkdtempSync(join(tmpdir(), 'demo-logs-'));
+    const writing = writeDemoLogs({
+      folder: other,
+      days: 4,
+      units: ['cargo-2'],
+      onProgress: () => {
+        throw stop;
+      },
+    });
+    await expect(writing).rejects.toBe(stop);
+    rmSync(other, { recursive: true });
+  });
+
+  test('a folder that cannot be made is an error of the file system', async () => {
+    await expect(writeDemoLogs({ folder: join(files[0] ?? '', 'below'), days: 1 })).rejects.toThrow(/ENOTDIR|EEXIST/);
+  });
+
   test('a decimal-comma log has its mark, its line ends and local time', () => {
     const lines = text('truck-23').split('\r\n');
     expect(lines[0]?.startsWith('\ufeffDate and time;')).toBe(true);

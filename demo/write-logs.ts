@@ -34,7 +34,7 @@ export type DemoProgress = {
  * @param p.units - Ids of the units to write; all when left out.
  * @param p.seed - Another seed gives another history with the same faults.
  * @returns Paths of the files written, and how many samples they hold.
- * @throws Error of the file system, when it refuses.
+ * @throws Error of the file system, when it refuses; whatever `onProgress` throws, which stops the writing.
  */
 export async function writeDemoLogs(p: {
   folder: string;
@@ -54,19 +54,24 @@ export async function writeDemoLogs(p: {
     assert(form !== undefined, `${plan.id} has a form of log`);
     const text = form.form === 'j1939_candump' ? createCandumpText(plan, form) : createCsvText(plan, form);
     let file: LogFile | undefined;
-    for (const day of simulateUnit(plan, { startMs: DEMO_START_MS, days, seed: p.seed ?? DEMO_SEED })) {
-      const path = join(p.folder, fileName(plan, form, DEMO_START_MS + day.day * DAY_MS));
-      if (file?.path !== path) {
-        await file?.close();
-        file = openLog(path, text);
-        files.push(path);
+    try {
+      for (const day of simulateUnit(plan, { startMs: DEMO_START_MS, days, seed: p.seed ?? DEMO_SEED })) {
+        const path = join(p.folder, fileName(plan, form, DEMO_START_MS + day.day * DAY_MS));
+        if (file?.path !== path) {
+          await file?.close();
+          file = openLog(path, text);
+          files.push(path);
+        }
+        if (day.count > 0) await file.write(text.day(day));
+        samples += day.count;
+        doneUnitDays += 1;
+        p.onProgress?.({ unit: plan.id, unitDays: day.day + 1, doneUnitDays, allUnitDays: plans.length * days });
       }
-      if (day.count > 0) await file.write(text.day(day));
-      samples += day.count;
-      doneUnitDays += 1;
-      p.onProgress?.({ unit: plan.id, unitDays: day.day + 1, doneUnitDays, allUnitDays: plans.length * days });
+      await file?.close();
+    } catch (error) {
+      file?.abandon();
+      throw error;
     }
-    await file?.close();
   }
   return { files, samples };
 }
@@ -80,6 +85,8 @@ type LogFile = {
   readonly path: string;
   readonly write: (text: string) => Promise<void>;
   readonly close: () => Promise<void>;
+  /** Lets go of the file as it is, for when the writing has failed or was stopped. */
+  readonly abandon: () => void;
 };
 
 /** Compression level 3: three times as fast as the default for files a tenth larger. */
@@ -100,6 +107,10 @@ function openLog(path: string, text: LogText): LogFile {
     close: async () => {
       gzip.end();
       await ended;
+    },
+    abandon: () => {
+      gzip.destroy();
+      disk.destroy();
     },
   };
 }

@@ -43,7 +43,7 @@ const FRICTION_KPA = { constant: 90, atRatedSpeed: 110 };
 const FUEL_HEATING_VALUE = 42_700;
 
 /** Friction power, kW. */
-export function frictionPowerKw(spec: EngineSpec, speedRpm: number): number {
+function frictionPowerKw(spec: EngineSpec, speedRpm: number): number {
   const meanKpa = FRICTION_KPA.constant + FRICTION_KPA.atRatedSpeed * (speedRpm / spec.ratedSpeedRpm) ** 2;
   return (meanKpa * spec.displacementL * 1e-3 * speedRpm) / (30 * spec.strokes);
 }

@@ -120,7 +120,7 @@ export function portExhaustK(plant: Plant, c: Conditions, f: FaultEffects, airKg
 }
 
 /** Boost the control aims at, kPa gauge; less in thin air, where the rotor would overspeed. */
-export function boostTargetKpa(plant: Plant, c: Conditions, f: FaultEffects): number {
+function boostTargetKpa(plant: Plant, c: Conditions, f: FaultEffects): number {
   const { spec } = plant;
   const altitude = 0.55 + 0.45 * Math.min(c.barometerKpa / 98, 1);
   const share = spec.boostControl === 'variable_geometry' ? Math.min(0.04 + 0.96 * c.fuelRatio, 1.08) : 1;
