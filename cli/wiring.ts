@@ -24,16 +24,9 @@ export type Access = 'read' | 'change' | 'begin';
  * @throws CommandFault when there is nothing to read or change; PortError when the stores cannot be used.
  */
 export async function openStores(p: { folder: string; access: Access }): Promise<Stores> {
-  const logPath = join(p.folder, 'log.sqlite');
-  if (p.access !== 'begin' && !existsSync(logPath)) {
-    throw new CommandFault({
-      message: `${p.folder} holds no data yet; name the right folder with --data, or load files first with: chargeair load FILE`,
-    });
-  }
-  const readOnly = p.access === 'read';
-  const log = openSqliteLog({ path: logPath, readOnly });
+  const log = openLog(p);
   try {
-    const history = openSqliteHistory({ path: join(p.folder, 'history.sqlite'), readOnly });
+    const history = openSqliteHistory({ path: join(p.folder, 'history.sqlite'), readOnly: p.access === 'read' });
     return {
       log,
       history,
@@ -48,7 +41,7 @@ export async function openStores(p: { folder: string; access: Access }): Promise
   }
 }
 
-/** Opens the stores, hands them to `use`, and closes them whatever happens. */
+/** Opens the stores, hands them to `use`, and closes them whatever happens; see {@link openStores}. */
 export async function withStores<T>(
   p: { folder: string; access: Access },
   use: (stores: Stores) => Promise<T>,
@@ -59,4 +52,24 @@ export async function withStores<T>(
   } finally {
     await stores.close();
   }
+}
+
+/** The log alone, for commands that need no history: they then work whatever has become of it. */
+export async function withLog<T>(p: { folder: string; access: Access }, use: (log: LogPort) => Promise<T>): Promise<T> {
+  const log = openLog(p);
+  try {
+    return await use(log);
+  } finally {
+    await log.close();
+  }
+}
+
+function openLog(p: { folder: string; access: Access }): LogPort {
+  const path = join(p.folder, 'log.sqlite');
+  if (p.access !== 'begin' && !existsSync(path)) {
+    throw new CommandFault({
+      message: `${p.folder} holds no data yet; name the right folder with --data, or load files first with: chargeair load FILE`,
+    });
+  }
+  return openSqliteLog({ path, readOnly: p.access === 'read' });
 }

@@ -5,7 +5,7 @@ import { withIsoTimes } from '../iso-times.ts';
 import { type ListOptions, type PlaceOptions, withListOptions, withPlaceOptions } from '../options.ts';
 import { printJson, printTable, wantsJson } from '../output.ts';
 import { choosePlace } from '../place.ts';
-import { withStores } from '../wiring.ts';
+import { withLog } from '../wiring.ts';
 
 type DeadLetterOptions = PlaceOptions &
   ListOptions & { readonly code?: string; readonly source?: string; readonly counts?: boolean };
@@ -19,7 +19,7 @@ export function deadLettersCommand(): Command {
     .option('--source <name>', 'only those from this file or address')
     .action(async (options: DeadLetterOptions) => {
       const place = await choosePlace(options);
-      await withStores({ folder: place.folder, access: 'read' }, async ({ log }) => {
+      await withLog({ folder: place.folder, access: 'read' }, async (log) => {
         const counts = new Map<string, { source: string; code: string; count: number }>();
         const rows: string[][] = [];
         const json = wantsJson(options);

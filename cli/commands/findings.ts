@@ -5,7 +5,7 @@ import { isoTime, withIsoTimes } from '../iso-times.ts';
 import { type ListOptions, type PlaceOptions, withListOptions, withPlaceOptions } from '../options.ts';
 import { printJson, printTable, wantsJson } from '../output.ts';
 import { choosePlace } from '../place.ts';
-import { withStores } from '../wiring.ts';
+import { withLog } from '../wiring.ts';
 
 type FindingsOptions = PlaceOptions & ListOptions & { readonly unit?: string; readonly state?: Finding['state'] };
 
@@ -19,7 +19,7 @@ export function findingsCommand(): Command {
     .addOption(new Option('-s, --state <state>', 'only findings in this state').choices(['open', 'cleared']))
     .action(async (options: FindingsOptions) => {
       const place = await choosePlace(options);
-      await withStores({ folder: place.folder, access: 'read' }, async ({ log }) => {
+      await withLog({ folder: place.folder, access: 'read' }, async (log) => {
         const all = await newestFindings(log, options.unit);
         printFindings(
           all.filter((finding) => options.state === undefined || finding.state === options.state),

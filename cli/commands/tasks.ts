@@ -8,7 +8,7 @@ import { isoTime, withIsoTimes } from '../iso-times.ts';
 import { type ListOptions, type PlaceOptions, withListOptions, withPlaceOptions } from '../options.ts';
 import { printJson, printTable, say, wantsJson } from '../output.ts';
 import { choosePlace } from '../place.ts';
-import { withStores } from '../wiring.ts';
+import { withLog } from '../wiring.ts';
 
 type ListTasksOptions = PlaceOptions & ListOptions & { readonly unit?: string; readonly state?: TaskState };
 type TakeOptions = PlaceOptions & { readonly who: string; readonly from?: string; readonly json?: boolean };
@@ -44,7 +44,7 @@ function listCommand(): Command {
     .addOption(new Option('-s, --state <state>', 'only tasks in this state').choices(TASK_STATES))
     .action(async (options: ListTasksOptions) => {
       const place = await choosePlace(options);
-      await withStores({ folder: place.folder, access: 'read' }, async ({ log }) => {
+      await withLog({ folder: place.folder, access: 'read' }, async (log) => {
         const filter = {
           ...(options.unit === undefined ? {} : { units: [options.unit] }),
           ...(options.state === undefined ? {} : { states: [options.state] }),
@@ -65,7 +65,7 @@ function showCommand(): Command {
     .argument('<id>', 'task, as the list names it')
     .action(async (id: string, options: PlaceOptions) => {
       const place = await choosePlace(options);
-      await withStores({ folder: place.folder, access: 'read' }, async ({ log }) => {
+      await withLog({ folder: place.folder, access: 'read' }, async (log) => {
         const task = await getTask({ log, id });
         if (task === undefined) throw unknownTask(id);
         process.stdout.write(`${JSON.stringify(withIsoTimes(task), null, 2)}\n`);
@@ -81,7 +81,7 @@ function takeCommand(): Command {
     .option('--json', 'print the task as one JSON object')
     .action(async (id: string, options: TakeOptions) => {
       const place = await choosePlace(options);
-      await withStores({ folder: place.folder, access: 'change' }, async ({ log }) => {
+      await withLog({ folder: place.folder, access: 'change' }, async (log) => {
         const taken = await takeTask({ log, task: id, who: options.who, from: options.from ?? '', atMs: Date.now() });
         report(taken, { ...options, says: (task) => `Task ${task.id} is now with ${options.who}.` });
       });
@@ -104,7 +104,7 @@ function closeCommand(): Command {
     .action(async (id: string, options: CloseOptions) => {
       const place = await choosePlace(options);
       const { who, found, work, note } = options;
-      await withStores({ folder: place.folder, access: 'change' }, async ({ log }) => {
+      await withLog({ folder: place.folder, access: 'change' }, async (log) => {
         const closed = await closeTask({
           log,
           task: id,
