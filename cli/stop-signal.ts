@@ -40,11 +40,3 @@ export function pause(p: { ms: number; signal: AbortSignal }): Promise<void> {
     p.signal.addEventListener('abort', finish);
   });
 }
-
-/** Resolves when the signal is aborted. */
-export function aborted(signal: AbortSignal): Promise<void> {
-  return new Promise((resolve) => {
-    if (signal.aborted) resolve();
-    else signal.addEventListener('abort', () => resolve(), { once: true });
-  });
-}

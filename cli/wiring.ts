@@ -1,3 +1,4 @@
+// The only file that picks adapters: another store is wired in here, and nowhere else.
 import { existsSync } from 'node:fs';
 import { join } from 'node:path';
 import type { HistoryPort } from '../storage/history/port.ts';
@@ -17,13 +18,7 @@ export type Stores = {
 /** What a command does with the stores: only look, change what is there, or begin them where there is nothing yet. */
 export type Access = 'read' | 'change' | 'begin';
 
-/**
- * Opens the stores of a data folder: the only place that picks adapters.
- *
- * @param p.access - Only `begin` makes a folder, so that a mistyped name is noticed rather than filled.
- * @throws CommandFault when there is nothing to read or change; PortError when the stores cannot be used.
- */
-export async function openStores(p: { folder: string; access: Access }): Promise<Stores> {
+async function openStores(p: { folder: string; access: Access }): Promise<Stores> {
   const log = openLog(p);
   try {
     const history = openSqliteHistory({ path: join(p.folder, 'history.sqlite'), readOnly: p.access === 'read' });
@@ -41,7 +36,12 @@ export async function openStores(p: { folder: string; access: Access }): Promise
   }
 }
 
-/** Opens the stores, hands them to `use`, and closes them whatever happens; see {@link openStores}. */
+/**
+ * Opens the stores of a data folder, hands them to `use`, and closes them whatever happens.
+ *
+ * @param p.access - Only `begin` makes a folder, so that a mistyped name is noticed rather than filled.
+ * @throws CommandFault when there is nothing to read or change; PortError when the stores cannot be used.
+ */
 export async function withStores<T>(
   p: { folder: string; access: Access },
   use: (stores: Stores) => Promise<T>,
