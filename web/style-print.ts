@@ -23,6 +23,7 @@ h2,h3,.stage{break-after:avoid}
 .steps .number{white-space:nowrap}.steps .number .print-only{display:inline-block}
 .tick-box{display:inline-block;width:4.2mm;height:4.2mm;border:1pt solid #000;margin-right:2mm;vertical-align:-.6mm}
 .write-line{display:inline-block;border-bottom:.8pt solid #000;min-width:38mm}
+.sheet .print-only h2{margin-top:6mm}
 .write-line.long{display:block;height:8mm}
 .sign{display:flex;gap:10mm;margin-top:8mm}
 .drawing.wide{display:block!important;max-width:150mm}

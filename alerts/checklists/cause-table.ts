@@ -264,6 +264,8 @@ export const CAUSES: Readonly<Record<string, CauseFacts>> = {
     ['AIR', '3.3'],
     [...SENSOR, 'sensor_oil_gauge'],
   ),
+  sensor_stuck: cause('sensor stuck', ['AIR', '3.3'], SENSOR),
+  sensor_missing: cause('sensor or its line gives no value', ['AIR', '3.2'], SENSOR),
   pressure_reference_mixup: cause(
     'gauge and absolute pressure mixed up',
     ['AIR', '3.4'],

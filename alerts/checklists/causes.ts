@@ -6,13 +6,25 @@ import type { StepId } from './steps.ts';
 /** Steps that any doubted sensor gets; those that prove its kind come with them. */
 const SENSOR_STEPS: readonly StepId[] = ['read_codes', 'read_log', 'sensor_wiring', 'tapping_line', 'sensor_swap'];
 
+/**
+ * The step that proves the sensors behind a channel or signal, least effort first.
+ *
+ * @returns `undefined` for what no general step proves, such as a speed or an actuator.
+ */
+export function sensorProof(subject: string): StepId | undefined {
+  if (/^(exhaust|turbine).*temperature/i.test(subject)) return 'sensor_exhaust_standstill';
+  if (/oilPressure$/i.test(subject)) return 'sensor_oil_gauge';
+  if (/^boost|^intake.*pressure/i.test(subject)) return 'sensor_boost_standstill';
+  if (/temperature|^cooler(Approach|Effectiveness)$/i.test(subject)) return 'sensor_temperature_standstill';
+  return undefined;
+}
+
 function sensorSteps(signal: string): readonly StepId[] {
-  if (/exhaust|turbine.*Temp/i.test(signal)) return [...SENSOR_STEPS, 'sensor_exhaust_standstill'];
-  if (/temperature/i.test(signal)) return [...SENSOR_STEPS, 'sensor_temperature_standstill'];
-  if (/oil.*pressure/i.test(signal)) return [...SENSOR_STEPS, 'sensor_oil_gauge'];
-  if (/boost|manifoldPressure|intakeAirPressure/i.test(signal))
-    return [...SENSOR_STEPS, 'sensor_boost_standstill', 'sensor_boost_gauge'];
-  return SENSOR_STEPS;
+  const proof = sensorProof(signal);
+  if (proof === undefined) return SENSOR_STEPS;
+  return proof === 'sensor_boost_standstill'
+    ? [...SENSOR_STEPS, proof, 'sensor_boost_gauge']
+    : [...SENSOR_STEPS, proof];
 }
 
 /** Whether this is a cause that a task can be closed with: one of {@link CAUSES} or the sensor of a known signal. */

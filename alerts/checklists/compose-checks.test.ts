@@ -3,7 +3,7 @@ import { CHECK_STAGES } from '../../schemas/task.ts';
 import { FAILURE_MECHANISMS, FAILURE_MODES } from '../book/failure-codes.ts';
 import { EXAMPLE_FLEET, exampleUnit } from '../example-for-tests.ts';
 import { CAUSES } from './cause-table.ts';
-import { causeFacts, isCause } from './causes.ts';
+import { causeFacts, isCause, sensorProof } from './causes.ts';
 import { generalCautions } from './cautions.ts';
 import { composeChecks, leadingCauses } from './compose-checks.ts';
 import type { Step } from './step.ts';
@@ -137,6 +137,18 @@ test('every step is used by a cause', () => {
   const used = new Set(Object.values(CAUSES).flatMap(({ steps }) => steps));
   const sensors = ['sensor_wiring', 'tapping_line', 'sensor_swap'];
   expect(Object.keys(STEPS).filter((id) => !used.has(id as keyof typeof STEPS) && !sensors.includes(id))).toEqual([]);
+});
+
+test.each([
+  ['boost', 'sensor_boost_standstill'],
+  ['intakeManifoldPressureAbsolute', 'sensor_boost_standstill'],
+  ['intakeManifoldTemperature', 'sensor_temperature_standstill'],
+  ['coolerEffectiveness', 'sensor_temperature_standstill'],
+  ['turbineOutletTemperature', 'sensor_exhaust_standstill'],
+  ['turbochargerOilPressure', 'sensor_oil_gauge'],
+  ['turbochargerSpeed', undefined],
+])('the sensors behind %s are proved by %s', (subject, step) => {
+  expect(sensorProof(subject)).toBe(step);
 });
 
 test('a sensor outside the table is named by its signal, a cause unheard of still gets steps', () => {

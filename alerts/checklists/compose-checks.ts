@@ -2,7 +2,7 @@ import type { Cause } from '../../schemas/finding.ts';
 import { CHECK_STAGES, type Check } from '../../schemas/task.ts';
 import type { Unit } from '../../schemas/unit.ts';
 import { LEADING_CAUSES_MASS, LEADING_CAUSES_MAX } from '../limits.ts';
-import { causeFacts } from './causes.ts';
+import { causeFacts, sensorProof } from './causes.ts';
 import { STEP_CAUTIONS } from './cautions.ts';
 import { type Acceptance, STEP_LIMITS, type Step } from './step.ts';
 import { STEPS, type StepId } from './steps.ts';
@@ -49,8 +49,8 @@ export function composeChecks(p: { causes: readonly Cause[]; unit: Unit; subject
   for (const cause of leading.length > 0 ? leading : [{ cause: 'unknown', probability: 1 }]) {
     for (const id of causeFacts(cause.cause).steps) want(id, cause);
   }
-  const sensorProof = sensorProofOf(p.subject);
-  if (sensorProof !== undefined) want(sensorProof, { cause: `sensor_${p.subject}`, probability: 0 });
+  const proof = sensorProof(p.subject);
+  if (proof !== undefined) want(proof, { cause: `sensor_${p.subject}`, probability: 0 });
 
   return [...wanted]
     .map(([id, { bearsOn, weight }]) => ({ id, step: STEPS[id] as Step, bearsOn, weight }))
@@ -75,15 +75,6 @@ function separates(entry: { step: Step; bearsOn: readonly string[] }, leadingCou
   return (
     entry.step.separating === true && (leadingCount === 1 || entry.bearsOn.length < leadingCount || leadingCount === 0)
   );
-}
-
-function sensorProofOf(subject: string): StepId | undefined {
-  if (subject === 'boost' || subject === 'boostPressure') return 'sensor_boost_standstill';
-  if (subject === 'exhaustTemperature' || subject === 'turbineOutletTemperature') return 'sensor_exhaust_standstill';
-  if (subject === 'oilPressure' || subject === 'turbochargerOilPressure') return 'sensor_oil_gauge';
-  if (subject.startsWith('chargeAir') || subject.startsWith('cooler') || subject.startsWith('intakeManifold'))
-    return 'sensor_temperature_standstill';
-  return undefined;
 }
 
 function fitStep(p: { id: StepId; step: Step; bearsOn: readonly string[]; separating: boolean; unit: Unit }): Check {
