@@ -1,6 +1,6 @@
-import { createWriteStream, writeFileSync } from 'node:fs';
 import { once } from 'node:events';
-import { SIGNAL_KEYS } from '../schemas/signals.ts';
+import { createWriteStream, writeFileSync } from 'node:fs';
+import type { SIGNAL_KEYS } from '../schemas/signals.ts';
 
 // Invented readings for measuring speed only; their form, not their value, is what matters.
 const KEYS = [

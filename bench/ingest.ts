@@ -75,7 +75,12 @@ async function load(path: string, rule: SourceRule): Promise<number> {
   return report.rows;
 }
 
-async function measure(path: string, name: string, work: () => number | Promise<number>, readMs: number | undefined): Promise<number> {
+async function measure(
+  path: string,
+  name: string,
+  work: () => number | Promise<number>,
+  readMs: number | undefined,
+): Promise<number> {
   const before = process.cpuUsage();
   const started = performance.now();
   const items = await work();
@@ -85,7 +90,9 @@ async function measure(path: string, name: string, work: () => number | Promise<
   const megabytes = statSync(path).size / 1e6;
   const ratio = readMs === undefined ? '' : `${(ms / readMs).toFixed(1)} x reading bytes`;
   console.log(
-    `${name.padEnd(34)} ${(megabytes / (ms / 1000)).toFixed(0).padStart(6)} MB/s ${Math.round(items / (ms / 1000)).toLocaleString('en').padStart(12)} /s  ${(wallMs / 1000).toFixed(2).padStart(6)} s by the clock  ${ratio}`,
+    `${name.padEnd(34)} ${(megabytes / (ms / 1000)).toFixed(0).padStart(6)} MB/s ${Math.round(items / (ms / 1000))
+      .toLocaleString('en')
+      .padStart(12)} /s  ${(wallMs / 1000).toFixed(2).padStart(6)} s by the clock  ${ratio}`,
   );
   return ms;
 }
@@ -113,8 +120,14 @@ try {
   await writeBenchCsv(csv, rows);
   await compare(csv, csvRule, () => parseWithLibrary(csv));
   const bus = join(folder, 'bench.log');
-  const real = join(dirname(fileURLToPath(import.meta.url)), '../test/data/j1939-bench-key-on/j1939-bench-key-on.log.gz');
-  writeBenchBusLog(bus, { text: gunzipSync(readFileSync(real)).toString('latin1'), frames: Math.min(2_000_000, 2 * rows) });
+  const real = join(
+    dirname(fileURLToPath(import.meta.url)),
+    '../test/data/j1939-bench-key-on/j1939-bench-key-on.log.gz',
+  );
+  writeBenchBusLog(bus, {
+    text: gunzipSync(readFileSync(real)).toString('latin1'),
+    frames: Math.min(2_000_000, 2 * rows),
+  });
   await compare(bus, busRule);
 } finally {
   rmSync(folder, { recursive: true });

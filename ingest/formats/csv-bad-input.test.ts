@@ -49,7 +49,10 @@ const BAD_VALUES: readonly (readonly [string, string])[] = [
 ];
 
 test.each(BAD_VALUES)('%s is refused and the other value of its row stays', (text, code) => {
-  const got = decode({ rule: wideRule(), bytes: HEAD + row(0, `"${text}",1.5`) + row(1, `${text.replace(',', ' ')},1.5`) });
+  const got = decode({
+    rule: wideRule(),
+    bytes: HEAD + row(0, `"${text}",1.5`) + row(1, `${text.replace(',', ' ')},1.5`),
+  });
   expect(got.rows.map((item) => item.values)).toEqual([{ boostPressure: 150 }, { boostPressure: 150 }]);
   expect(got.rejectedValues).toEqual({ [code]: 2 });
   expect(got.rejectedRows).toEqual({});
@@ -58,7 +61,8 @@ test.each(BAD_VALUES)('%s is refused and the other value of its row stays', (tex
 
 test('-0 is 0', () => {
   const got = decode({ rule: wideRule(), bytes: HEAD + row(0, '-0,-0.0') + row(1, '"-0",-0e5') });
-  for (const item of got.rows) expect(Object.is(item.values.engineSpeed, 0) && Object.is(item.values.boostPressure, 0)).toBe(true);
+  for (const item of got.rows)
+    expect(Object.is(item.values.engineSpeed, 0) && Object.is(item.values.boostPressure, 0)).toBe(true);
   expect(got.rows.length).toBe(2);
 });
 
@@ -71,7 +75,10 @@ test('a line of a million characters is refused, is never held whole, and readin
 });
 
 test('an open quote takes one line with it, not the file', () => {
-  const rows = Array.from({ length: 3000 }, (_, i) => `${new Date(Date.UTC(2024, 4, 1) + i * 1000).toISOString()},1200,1.5\n`);
+  const rows = Array.from(
+    { length: 3000 },
+    (_, i) => `${new Date(Date.UTC(2024, 4, 1) + i * 1000).toISOString()},1200,1.5\n`,
+  );
   rows[10] = '2024-05-01T00:00:10Z,"1200,1.5\n';
   const got = decode({ rule: wideRule(), bytes: HEAD + rows.join('') });
   expect(got.rows.length).toBe(2999);
@@ -99,9 +106,24 @@ describe('a file that cannot be read with its rule says why, once', () => {
     ['the wrong delimiter', HEAD.replaceAll(',', ';') + row(0), wideRule(), 'column_missing'],
     ['the time column twice', `time,time,rpm\n${row(0)}`, wideRule(), 'column_repeated'],
     ['no signal column', `time,a,b\n${row(0)}`, wideRule(), 'column_missing'],
-    ['a zone that is none', HEAD + row(0), wideRule({ time: { column: 'time', format: 'iso8601', timeZone: 'Mars/Crater' } }), 'zone_unknown'],
-    ['a pattern without a day', HEAD + row(0), wideRule({ time: { column: 'time', format: 'YYYY-MM HH:mm' } }), 'time_unreadable'],
-    ['only units that are none', HEAD + row(0), wideRule({ columns: { engineSpeed: { column: 'rpm', unit: 'furlong' } } }), 'unit_unknown'],
+    [
+      'a zone that is none',
+      HEAD + row(0),
+      wideRule({ time: { column: 'time', format: 'iso8601', timeZone: 'Mars/Crater' } }),
+      'zone_unknown',
+    ],
+    [
+      'a pattern without a day',
+      HEAD + row(0),
+      wideRule({ time: { column: 'time', format: 'YYYY-MM HH:mm' } }),
+      'time_unreadable',
+    ],
+    [
+      'only units that are none',
+      HEAD + row(0),
+      wideRule({ columns: { engineSpeed: { column: 'rpm', unit: 'furlong' } } }),
+      'unit_unknown',
+    ],
     ['bytes of UTF-16', '\u00ff\u00fet\0i\0', wideRule(), 'encoding_unreadable'],
   ];
   test.each(CASES)('%s', (_, text, rule, code) => {
@@ -134,7 +156,10 @@ test('a signal column that stands twice is not read, for it cannot be told which
 
 test('a row of a unit that the fleet does not have is refused', () => {
   const { unit: _, ...rule } = wideRule({ unitColumn: 'unit' });
-  const got = decode({ rule, bytes: `time,rpm,boost,unit\n${row(0, '1200,1.5,truck-2')}${row(1, '1200,1.5,truck-9')}${row(2, '1200,1.5,truck-1')}` });
+  const got = decode({
+    rule,
+    bytes: `time,rpm,boost,unit\n${row(0, '1200,1.5,truck-2')}${row(1, '1200,1.5,truck-9')}${row(2, '1200,1.5,truck-1')}`,
+  });
   expect(got.rows.map((item) => item.unit)).toEqual(['truck-2', 'truck-1']);
   expect(got.rejectedRows).toEqual({ unit_not_in_fleet: 1 });
 });

@@ -6,7 +6,11 @@ import { createDecoder } from './formats.ts';
 
 /** What a text decodes to, in a form that tests can compare. */
 export type Decoded = {
-  readonly rows: { readonly unit: string; readonly timeMs: number; readonly values: { readonly [K in SignalKey]?: number } }[];
+  readonly rows: {
+    readonly unit: string;
+    readonly timeMs: number;
+    readonly values: { readonly [K in SignalKey]?: number };
+  }[];
   readonly sampleRows: number;
   readonly emptyRows: number;
   readonly repeatedRows: number;
@@ -43,7 +47,12 @@ export function busRule(changes: Partial<J1939Rule> = {}): J1939Rule {
  *
  * @param p.cuts - Places at which the bytes are cut into chunks; left out, one chunk.
  */
-export function decode(p: { rule: SourceRule; bytes: string | Uint8Array; cuts?: readonly number[]; nowMs?: number }): Decoded {
+export function decode(p: {
+  rule: SourceRule;
+  bytes: string | Uint8Array;
+  cuts?: readonly number[];
+  nowMs?: number;
+}): Decoded {
   const bytes = typeof p.bytes === 'string' ? new TextEncoder().encode(p.bytes) : p.bytes;
   const decoder = createDecoder({
     rule: p.rule,
@@ -65,7 +74,8 @@ function gathered(batches: readonly DecodedBatch[], summary: DecodeSummary): Dec
   const total = (tallies: readonly Tally[]): Tally => {
     const sum: Tally = {};
     for (const tally of tallies) {
-      for (const [code, count] of Object.entries(tally)) sum[code as keyof Tally] = (sum[code as keyof Tally] ?? 0) + count;
+      for (const [code, count] of Object.entries(tally))
+        sum[code as keyof Tally] = (sum[code as keyof Tally] ?? 0) + count;
     }
     return sum;
   };

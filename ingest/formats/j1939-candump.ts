@@ -239,7 +239,7 @@ export function createJ1939CandumpDecoder(context: DecodeContext<J1939Rule>): De
         timesGoingBack: tally.backwards,
         firstMs: tally.firstMs,
         lastMs: tally.lastMs,
-        framesPerPgn: new Map([...framesPerPgn.entries()].filter(([, count]) => count > 0)),
+        framesPerPgn: countsByPgn(framesPerPgn),
         parameters: messages.summaries(),
         troubleCodes: diagnoses.states(),
         troubleCodesLeftOut: diagnoses.leftOut(),
@@ -247,4 +247,13 @@ export function createJ1939CandumpDecoder(context: DecodeContext<J1939Rule>): De
       },
     }),
   };
+}
+
+function countsByPgn(frames: Uint32Array): ReadonlyMap<number, number> {
+  const counts = new Map<number, number>();
+  for (let pgn = 0; pgn < frames.length; pgn += 1) {
+    const count = frames[pgn] as number;
+    if (count > 0) counts.set(pgn, count);
+  }
+  return counts;
 }
