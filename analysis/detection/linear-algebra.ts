@@ -17,7 +17,8 @@ export function at(values: ArrayLike<number>, i: number): number {
 export function dot(a: ArrayLike<number>, b: ArrayLike<number>): number {
   assert(a.length === b.length, 'dot needs two arrays of one length');
   let sum = 0;
-  for (let i = 0; i < a.length; i++) sum += at(a, i) * at(b, i);
+  // The innermost loop of every fit: the lengths are equal, so no position needs asking for.
+  for (let i = 0; i < a.length; i++) sum += (a[i] as number) * (b[i] as number);
   return sum;
 }
 
@@ -67,7 +68,7 @@ export function solveLeastSquares(
 /** Applies the reflection with direction `direction`, whose squared length is twice `halfSquare`, to `target` in place. */
 function reflect(target: Float64Array, direction: Float64Array, halfSquare: number): void {
   const share = dot(target, direction) / halfSquare;
-  for (let i = 0; i < target.length; i++) target[i] = at(target, i) - share * at(direction, i);
+  for (let i = 0; i < target.length; i++) target[i] = (target[i] as number) - share * (direction[i] as number);
 }
 
 function backSubstitute(upper: (i: number, j: number) => number, right: ArrayLike<number>, size: number): number[] {

@@ -77,7 +77,7 @@ export function median(values: readonly number[]): number | undefined {
 }
 
 /** As {@link median}, of values already in ascending order, of which there is at least one. */
-export function medianOfSorted(sorted: readonly number[]): number {
+export function medianOfSorted(sorted: ArrayLike<number>): number {
   const half = Math.floor(sorted.length / 2);
   return sorted.length % 2 === 1 ? at(sorted, half) : (at(sorted, half - 1) + at(sorted, half)) / 2;
 }

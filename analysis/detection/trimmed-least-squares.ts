@@ -1,5 +1,5 @@
 import { designRow, type LinearFit, leastSquares, type RegressionData } from './least-squares.ts';
-import { at, dot } from './linear-algebra.ts';
+import { at, dot, solveLeastSquares } from './linear-algebra.ts';
 
 /** Every start is tried while there are at most this many. */
 const MAX_EXHAUSTIVE_STARTS = 6000;
@@ -66,20 +66,31 @@ function concentrate(
   let current: Candidate | undefined;
   let rows = p.rows;
   for (let step = 0; step < p.steps; step++) {
-    const fit = leastSquares(subset(data, rows));
-    if (fit === undefined) return current;
-    const squares = p.design.map((row, i) => (at(data.responses, i) - dot(row, fit.coefficients)) ** 2);
-    const best = squares
-      .map((_, i) => i)
-      .sort((a, b) => at(squares, a) - at(squares, b) || a - b)
-      .slice(0, p.size)
-      .sort((a, b) => a - b);
+    const solved = solveLeastSquares(
+      rows.map((i) => p.design[i] ?? []),
+      rows.map((i) => at(data.responses, i)),
+    );
+    if (solved === undefined) return current;
+    const squares = Float64Array.from(p.design, (row, i) => (at(data.responses, i) - dot(row, solved.solution)) ** 2);
+    const best = smallest(squares, p.size);
     const sumOfSquares = best.reduce((sum, i) => sum + at(squares, i), 0);
     if (current !== undefined && sumOfSquares >= current.sumOfSquares) return current;
     current = { rows: best, sumOfSquares };
     rows = best;
   }
   return current;
+}
+
+/** Positions of the `size` smallest values, ascending; of equal ones at the edge the first. */
+function smallest(values: Float64Array, size: number): number[] {
+  const edge = at(values.slice().sort(), size - 1);
+  const below: number[] = [];
+  const equal: number[] = [];
+  for (const [i, value] of values.entries()) {
+    if (value < edge) below.push(i);
+    else if (value === edge) equal.push(i);
+  }
+  return [...below, ...equal.slice(0, size - below.length)].sort((a, b) => a - b);
 }
 
 /** Subsets of `size` out of `count` rows: all of them when few enough, else a fixed sequence of draws. */

@@ -2,6 +2,7 @@ import { autocorrelations, lagOneAutocorrelation } from '../detection/autocorrel
 import { at } from '../detection/linear-algebra.ts';
 import { midRanks } from '../detection/robust-scale.ts';
 import { normalQuantile, normalTwoSidedTail } from '../statistics/normal.ts';
+import { kendallVariance, present, type Reading, seasonsOf, tieSizes } from './readings.ts';
 import { senSlope } from './theil-sen.ts';
 
 /** Outcome of a Mann–Kendall test for a monotone trend. */
@@ -21,32 +22,11 @@ export type TrendTest = {
   readonly count: number;
 };
 
-/** A reading that may be missing. */
-export type Reading = number | null | undefined;
-
-function present(values: readonly Reading[]): number[] {
-  return values.filter((value): value is number => value !== null && value !== undefined);
-}
-
 function rising(values: readonly number[]): number {
   let statistic = 0;
   for (let j = 1; j < values.length; j++)
     for (let i = 0; i < j; i++) statistic += Math.sign(at(values, j) - at(values, i));
   return statistic;
-}
-
-/** Sizes of the groups of equal values. */
-function tieSizes(values: readonly number[]): number[] {
-  const sizes = new Map<number, number>();
-  for (const value of values) sizes.set(value, (sizes.get(value) ?? 0) + 1);
-  return [...sizes.values()];
-}
-
-const kendallWeight = (n: number) => n * (n - 1) * (2 * n + 5);
-
-/** Variance of the Mann–Kendall statistic of independent values, with the correction for equal ones. */
-export function kendallVariance(values: readonly number[]): number {
-  return (kendallWeight(values.length) - tieSizes(values).reduce((sum, t) => sum + kendallWeight(t), 0)) / 18;
 }
 
 function outcome(p: {
@@ -196,9 +176,4 @@ export function mannKendallSeasonal(values: readonly Reading[], period: number):
     tiedPairs += tieSizes(kept).reduce((sum, t) => sum + (t * (t - 1)) / 2, 0);
   }
   return pairs === 0 ? undefined : outcome({ statistic, variance, pairs, tiedPairs, count: present(values).length });
-}
-
-/** The values of each season in order of the years; a missing one keeps its place. */
-export function seasonsOf(values: readonly Reading[], period: number): Reading[][] {
-  return Array.from({ length: period }, (_, season) => values.filter((__, i) => i % period === season));
 }

@@ -1,7 +1,7 @@
 import { at } from '../detection/linear-algebra.ts';
-import { ascending, median, medianOfSorted } from '../detection/quantiles.ts';
+import { median, medianOfSorted } from '../detection/quantiles.ts';
 import { normalQuantile } from '../statistics/normal.ts';
-import { type Reading, seasonsOf } from './mann-kendall.ts';
+import { kendallVariance, type Reading, seasonsOf } from './readings.ts';
 
 /** Values over time. Without times they are taken as evenly spaced: 0, 1, 2, ... Missing values keep their place in time. */
 export type TimedValues = { readonly values: readonly Reading[]; readonly times?: readonly number[] };
@@ -28,13 +28,17 @@ export function presentPairs({ values, times }: TimedValues): { t: number; y: nu
 }
 
 /** Slopes of all pairs of values at different times, ascending. */
-function pairSlopes(pairs: readonly { t: number; y: number }[]): number[] {
-  const slopes: number[] = [];
-  for (const [j, later] of pairs.entries()) {
-    for (const earlier of pairs.slice(0, j))
-      if (later.t !== earlier.t) slopes.push((later.y - earlier.y) / (later.t - earlier.t));
+function pairSlopes(pairs: readonly { t: number; y: number }[]): Float64Array {
+  const slopes = new Float64Array((pairs.length * (pairs.length - 1)) / 2);
+  let count = 0;
+  for (let j = 1; j < pairs.length; j++) {
+    const later = pairs[j] as { t: number; y: number };
+    for (let i = 0; i < j; i++) {
+      const earlier = pairs[i] as { t: number; y: number };
+      if (later.t !== earlier.t) slopes[count++] = (later.y - earlier.y) / (later.t - earlier.t);
+    }
   }
-  return ascending(slopes);
+  return slopes.subarray(0, count).sort();
 }
 
 /**
@@ -87,7 +91,13 @@ export function senSlopeInterval(
   const pairs = presentPairs(timed);
   const slopes = pairSlopes(pairs);
   if (slopes.length === 0) return undefined;
-  const variance = senVariance(pairs, p.ranks ?? 'nearest') * (p.varianceFactor ?? 1);
+  // Sen's formula lowers the variance for equal times too; the interpolated rule knows equal values only.
+  const times = p.ranks === 'interpolated' ? [] : pairs.map(({ t }) => t);
+  const plain = kendallVariance(
+    pairs.map(({ y }) => y),
+    times,
+  );
+  const variance = plain * (p.varianceFactor ?? 1);
   const spread = normalQuantile(0.5 + p.confidence / 2) * Math.sqrt(variance);
   const [low, high] = [(slopes.length - spread) / 2, (slopes.length + spread) / 2 + 1];
   if (p.ranks === 'interpolated') return [atRank(slopes, low), atRank(slopes, high)];
@@ -95,7 +105,7 @@ export function senSlopeInterval(
 }
 
 /** Value at a rank (from 1, may be fractional), held at the ends. */
-function atRank(sorted: readonly number[], rank: number): number {
+function atRank(sorted: ArrayLike<number>, rank: number): number {
   const held = Math.min(Math.max(rank, 1), sorted.length);
   const below = Math.floor(held);
   const share = held - below;
@@ -110,18 +120,6 @@ function roundHalfEven(x: number): number {
   return Math.round(x);
 }
 
-/** Variance of the statistic; by Sen's formula equal times lower it too, while the interpolated rule knows equal values only. */
-function senVariance(pairs: readonly { t: number; y: number }[], ranks: RankRule): number {
-  const weight = (n: number) => n * (n - 1) * (2 * n + 5);
-  const ties = (values: readonly number[]) => {
-    const sizes = new Map<number, number>();
-    for (const value of values) sizes.set(value, (sizes.get(value) ?? 0) + 1);
-    return [...sizes.values()].reduce((sum, size) => sum + weight(size), 0);
-  };
-  const equalTimes = ranks === 'nearest' ? ties(pairs.map(({ t }) => t)) : 0;
-  return (weight(pairs.length) - ties(pairs.map(({ y }) => y)) - equalTimes) / 18;
-}
-
 /**
  * Theil–Sen line over pairs of the same season only.
  *
@@ -134,7 +132,7 @@ export function theilSenSeasonal(
   values: readonly Reading[],
   period: number,
 ): { readonly slope: number; readonly intercept: number } | undefined {
-  const slopes = seasonsOf(values, period).flatMap((season) => pairSlopes(presentPairs({ values: season })));
+  const slopes = seasonsOf(values, period).flatMap((season) => [...pairSlopes(presentPairs({ values: season }))]);
   const slope = median(slopes);
   const pairs = presentPairs({ values });
   if (slope === undefined) return undefined;

@@ -5,9 +5,9 @@ import {
   mannKendallSeasonal,
   mannKendallTrendFree,
   mannKendallYueWang,
-  type Reading,
   type TrendTest,
 } from '../../analysis/prognosis/mann-kendall.ts';
+import type { Reading } from '../../analysis/prognosis/readings.ts';
 import { senSlopeInterval, type TimedValues, theilSen, theilSenSeasonal } from '../../analysis/prognosis/theil-sen.ts';
 import type { ReferenceAdapter, ReferenceCase, ReferenceResult } from './case.ts';
 import {
