@@ -127,6 +127,14 @@ function boostTargetKpa(plant: Plant, c: Conditions, f: FaultEffects): number {
   return spec.design.boostKpa * share * altitude + f.boostTargetRaiseKpa;
 }
 
+/**
+ * Command by boost error over a few kilopascals, smooth at its stops. It stands for an integrating controller, which
+ * leaves no error at all but remembers.
+ */
+function softSign(error: number): number {
+  return error / Math.sqrt(1 + error * error);
+}
+
 /** Sets gate and vanes for a boost, then drives the turbine; fills exhaust state and returns its power, kW. */
 export function driveTurbine(plant: Plant, c: Conditions, f: FaultEffects, s: GasState, boostKpa: number): number {
   const { spec } = plant;
@@ -134,12 +142,11 @@ export function driveTurbine(plant: Plant, c: Conditions, f: FaultEffects, s: Ga
   let area = plant.turbineAreaM2 * f.turbineAreaFactor;
   let gate = 0;
   if (spec.boostControl === 'variable_geometry') {
-    // Command by boost error over a narrow band: stands for an integrating controller, which has no band at all.
-    const wanted = Math.min(Math.max(0.5 + over / 8, 0), 1);
+    const wanted = 0.5 + 0.5 * softSign(over / 6);
     s.vaneOpening = Math.min(Math.max(wanted, f.vaneOpeningMin), f.vaneOpeningMax);
     area *= 0.62 + 1.1 * s.vaneOpening;
   } else if (spec.boostControl === 'wastegate') gate = Math.min(Math.max((over + 12) / 60, 0), 0.5);
-  else if (spec.boostControl === 'electronic') gate = Math.min(Math.max((over + 2) / 12, 0), 0.5);
+  else if (spec.boostControl === 'electronic') gate = 0.25 * (1 + softSign((over - 4) / 5));
   s.gateShare = Math.max(gate * f.gateOpeningFactor, f.gateLeakShare);
 
   const gas = s.cylinderAirKgS + c.fuelKgS;
