@@ -1,6 +1,6 @@
 import { ANALYSIS_GROUP } from '../analysis/worker.ts';
 import type { FleetFile } from '../schemas/fleet-file.ts';
-import { type Analysed, analyseWhatWaits } from './keep-analysing.ts';
+import { type Analysed, analyseWhatWaits, resultLine } from './keep-analysing.ts';
 import { say } from './output.ts';
 import { createProgress } from './progress.ts';
 import type { Stores } from './wiring.ts';
@@ -12,6 +12,7 @@ export async function analyseWithProgress(p: {
   signal?: AbortSignal;
 }): Promise<Analysed> {
   const waiting = await p.stores.log.lag({ group: ANALYSIS_GROUP, topics: ['samples'] });
+  if (waiting > 0) say(`Blocks of samples to analyse: ${waiting}.`);
   const progress = createProgress('Analysing');
   try {
     const analysed = await analyseWhatWaits({
@@ -20,9 +21,7 @@ export async function analyseWithProgress(p: {
     });
     progress.stop();
     if (analysed.blocks > 0) {
-      say(
-        `Analysed ${analysed.blocks} blocks: ${analysed.points} operating points, ${analysed.findings} reports of findings, ${analysed.opened} new tasks.`,
-      );
+      say(`Analysed. ${resultLine(analysed)}`);
     }
     return analysed;
   } finally {

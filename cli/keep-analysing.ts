@@ -15,6 +15,12 @@ export type Analysed = {
   readonly opened: number;
 };
 
+/** What came of it, for a person. */
+export function resultLine(analysed: Analysed): string {
+  const { points, findings, opened } = analysed;
+  return `Operating points: ${points}, reports of findings: ${findings}, new tasks: ${opened}.`;
+}
+
 /** Records a step takes from the log at once; bounds the memory of a step and the work lost when it is cut off. */
 const RECORDS_PER_STEP = 64;
 const IDLE_PAUSE_MS = 1000;
@@ -62,8 +68,8 @@ export async function keepAnalysing(p: { stores: Stores; fleet: FleetFile; signa
   let failures = 0;
   while (!p.signal.aborted) {
     try {
-      const { findings, opened } = await analyseWhatWaits(p);
-      if (findings > 0 || opened > 0) say(`${findings} reports of findings, ${opened} new tasks.`);
+      const analysed = await analyseWhatWaits(p);
+      if (analysed.findings > 0 || analysed.opened > 0) say(resultLine(analysed));
       failures = 0;
       await pause({ ms: IDLE_PAUSE_MS, signal: p.signal });
     } catch (error) {

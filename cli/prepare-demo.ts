@@ -39,6 +39,7 @@ export async function prepareDemo(p: {
     if (files === undefined) return;
     // The invented days may lie ahead of this machine's clock, and must not be refused for it.
     const nowMs = Math.max(Date.now(), DEMO_END_MS);
+    say(`Loading ${files.length} log files.`);
     const { reports, failures } = await loadFiles({ files, load: { fleet: p.fleet, log, nowMs }, signal: p.signal });
     if (p.signal.aborted) return;
     assert(failures === 0, 'every log of the demonstration can be read');

@@ -6,7 +6,7 @@ import { MAINTENANCE_WORK, type MaintenanceWork } from '../../schemas/verdict.ts
 import { CommandFault } from '../command-fault.ts';
 import { isoTime, withIsoTimes } from '../iso-times.ts';
 import { type ListOptions, type PlaceOptions, withListOptions, withPlaceOptions } from '../options.ts';
-import { printJson, printTable, say, wantsJson } from '../output.ts';
+import { print, printJson, printTable, say, wantsJson } from '../output.ts';
 import { choosePlace } from '../place.ts';
 import { withLog } from '../wiring.ts';
 
@@ -61,14 +61,16 @@ function row(task: Task): string[] {
 }
 
 function showCommand(): Command {
-  return withPlaceOptions(new Command('show').description('print one task with its cautions and checks, as JSON'))
+  return withPlaceOptions(new Command('show').description('print one task with its cautions and checks'))
     .argument('<id>', 'task, as the list names it')
-    .action(async (id: string, options: PlaceOptions) => {
+    .option('--json', 'print it as one JSON object on one line, rather than indented')
+    .action(async (id: string, options: PlaceOptions & { json?: boolean }) => {
       const place = await choosePlace(options);
       await withLog({ folder: place.folder, access: 'read' }, async (log) => {
         const task = await getTask({ log, id });
         if (task === undefined) throw unknownTask(id);
-        process.stdout.write(`${JSON.stringify(withIsoTimes(task), null, 2)}\n`);
+        if (options.json === true) printJson(withIsoTimes(task));
+        else print(JSON.stringify(withIsoTimes(task), null, 2));
       });
     });
 }

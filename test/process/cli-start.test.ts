@@ -24,7 +24,7 @@ describe('chargeair start', () => {
     demo.process.kill('SIGINT');
     const { code, stderr } = await demo.ended;
     expect(code).toBe(0);
-    expect(stderr).not.toMatch(/Writing|Analysed/);
+    expect(stderr).not.toMatch(/Writing|Loading|Analys/);
     expect(readdirSync(logs).map((name) => statSync(join(logs, name)).mtimeMs)).toEqual(before);
   });
 
