@@ -128,7 +128,8 @@ function sources() {
 function sourceDigest() {
   const hash = createHash('sha256');
   for (const file of sources().sort()) {
-    const { mtimeMs, size } = statSync(file);
+    // An editor may take a file away between the listing and this look at it.
+    const { mtimeMs, size } = statSync(file, { throwIfNoEntry: false }) ?? { mtimeMs: 0, size: 0 };
     hash.update(`${relative(root, file)} ${mtimeMs} ${size}\n`);
   }
   return hash.digest('hex');
