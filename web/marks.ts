@@ -49,11 +49,6 @@ export function stateWord(state: TaskState): string {
   return STATES[state];
 }
 
-/** What a condition is called. */
-export function conditionWord(condition: Condition): string {
-  return CONDITIONS[condition].word;
-}
-
 /** A condition or severity as shape, colour and word. */
 export function conditionMark(condition: Condition): Html {
   const { colour, word } = CONDITIONS[condition];
