@@ -111,7 +111,7 @@ describe('several parameters of one signal', () => {
 test('readings of a second become their mean, and a reading lasts no longer than its second', () => {
   const got = decode({
     rule: busRule(),
-    bytes: boost(0, 100) + boost(0, 104) + `${at(1)} can0 0CF00400#FFFFFF6813FFFFFF\n`,
+    bytes: `${boost(0, 100)}${boost(0, 104)}${at(1)} can0 0CF00400#FFFFFF6813FFFFFF\n`,
   });
   expect(got.rows.map((row) => row.values)).toEqual([
     { boostPressure: 102, intakeManifoldTemperature: 50 },
