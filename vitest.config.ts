@@ -10,12 +10,31 @@ export default defineConfig({
       {
         test: {
           name: 'unit',
-          include: ['{schemas,storage,ingest,analysis,alerts,web,cli,demo}/**/*.test.ts', 'test/{reference,property,contract,pipeline,tooling}/**/*.test.ts'],
+          include: [
+            '{schemas,storage,ingest,analysis,alerts,web,cli,demo}/**/*.test.ts',
+            'test/{reference,property,contract,pipeline,tooling}/**/*.test.ts',
+          ],
           testTimeout: 20_000,
         },
       },
-      { test: { name: 'browser', include: ['test/browser/**/*.test.ts'], testTimeout: 60_000, hookTimeout: 120_000, fileParallelism: false } },
-      { test: { name: 'process', include: ['test/process/**/*.test.ts'], testTimeout: 120_000, hookTimeout: 120_000, fileParallelism: false } },
+      {
+        test: {
+          name: 'browser',
+          include: ['test/browser/**/*.test.ts'],
+          testTimeout: 60_000,
+          hookTimeout: 120_000,
+          fileParallelism: false,
+        },
+      },
+      {
+        test: {
+          name: 'process',
+          include: ['test/process/**/*.test.ts'],
+          testTimeout: 120_000,
+          hookTimeout: 120_000,
+          fileParallelism: false,
+        },
+      },
     ],
   },
 });
