@@ -1,7 +1,6 @@
 import { assert } from '../../schemas/assert.ts';
 import { effectiveSampleSize } from '../detection/autocorrelation.ts';
-import { type LinearFit, leastSquares } from '../detection/least-squares.ts';
-import { at } from '../detection/linear-algebra.ts';
+import { at, dot } from '../detection/linear-algebra.ts';
 import { mean } from '../detection/robust-scale.ts';
 import { studentQuantile } from '../statistics/student.ts';
 import { senSlopeInterval, theilSen } from './theil-sen.ts';
@@ -54,19 +53,26 @@ export type LimitInterval = {
 export function fitTimeLine(times: readonly number[], values: readonly number[]): TimeLine | undefined {
   assert(times.length === values.length, 'every value has a time');
   const meanTime = mean(times);
-  if (meanTime === undefined) return undefined;
-  // About the mean time, slope and level do not disturb each other.
-  const fit: LinearFit | undefined = leastSquares({ rows: times.map((t) => [t - meanTime]), responses: values });
-  if (fit === undefined) return undefined;
-  const slope = at(fit.coefficients, 1);
+  const meanValue = mean(values);
+  if (meanTime === undefined || meanValue === undefined || times.length < 3) return undefined;
+  // About the mean time, slope and level do not disturb each other: no general solver is needed.
+  const fromMean = times.map((t) => t - meanTime);
+  const timeSquares = dot(fromMean, fromMean);
+  if (!(timeSquares > 0)) return undefined;
+  const slope =
+    dot(
+      fromMean,
+      values.map((y) => y - meanValue),
+    ) / timeSquares;
+  const residuals = values.map((y, i) => y - meanValue - slope * at(fromMean, i));
   return {
     slope,
-    intercept: at(fit.coefficients, 0) - slope * meanTime,
-    residualSd: fit.residualSd,
+    intercept: meanValue - slope * meanTime,
+    residualSd: Math.sqrt(dot(residuals, residuals) / (times.length - 2)),
     count: times.length,
     meanTime,
-    timeSquares: times.reduce((sum, t) => sum + (t - meanTime) ** 2, 0),
-    residuals: fit.residuals,
+    timeSquares,
+    residuals,
   };
 }
 

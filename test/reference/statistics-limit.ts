@@ -24,7 +24,7 @@ import {
   says,
 } from './statistics-inputs.ts';
 
-const REPLICATIONS = 6000;
+const REPLICATIONS = 4000;
 
 /** When a trend meets a limit, with its interval. */
 export const limitAdapter: ReferenceAdapter = (referenceCase) => {
