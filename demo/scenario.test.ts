@@ -127,3 +127,25 @@ describe('chance', () => {
     expect(Math.abs(above / count - 0.025)).toBeLessThan(0.0015);
   });
 });
+
+describe('sensors', () => {
+  test('a stuck sensor repeats its value while the engine works', () => {
+    const plan = demoUnit('truck-23');
+    const growth = { shape: 'step', onsetMs: DEMO_START_MS } as const;
+    const stuck = {
+      ...plan,
+      faults: [
+        {
+          faultId: 'sensor_egt_pre_turbine_drift',
+          growth,
+          sensor: { key: 'exhaustTemperature', stuckAt: 412 } as const,
+        },
+      ],
+    };
+    const place = plan.sensors.findIndex((fit) => fit.key === 'exhaustTemperature');
+    for (const day of simulateUnit(stuck, { startMs: DEMO_START_MS, firstDay: 3, days: 1, seed: 1 })) {
+      expect(day.count).toBeGreaterThan(500);
+      expect(new Set(day.columns[place]?.subarray(0, day.count))).toEqual(new Set([412]));
+    }
+  });
+});

@@ -80,13 +80,12 @@ export function fitSensors(keys: readonly ModelSignal[], fine: boolean): SensorF
   });
 }
 
-/** A set of sensors with their constant errors drawn; `read` makes one reading. */
+/** A set of sensors with their constant errors drawn. */
 export type SensorSet = {
-  readonly fits: readonly SensorFit[];
   /** Sets the errors of a day: constant error, drift so far, planned sensor faults. */
   readonly startDay: (day: number, random: RandomSource, dayStartMs: number) => void;
-  /** Reading of sensor `index` from the true values, in the canonical unit. */
-  readonly read: (index: number, truth: Float64Array) => number;
+  /** Reads every sensor once, from the true values into row `row` of the columns, canonical units. */
+  readonly read: (truth: Float64Array, columns: readonly Float64Array[], row: number) => void;
 };
 
 /** Creates the sensors of a unit. Drift is a random walk by day, drawn from the seed so that any day can be asked for. */
@@ -101,19 +100,21 @@ export function createSensors(
   const drifts = fits.map((fit) =>
     createDrift(fit.driftSdPerDay, createRandom(seedOf(`${seedText}/${fit.key}`, seed))),
   );
+  // Typed arrays side by side: this is read for every sensor of every sample.
+  const places = Int32Array.from(fits, (fit) => PLACE[fit.key]);
+  const resolutions = Float64Array.from(fits, (fit) => fit.resolution);
+  const noises = Float64Array.from(fits, (fit) => fit.noiseSd);
+  const lows = Float64Array.from(fits, (fit) => RANGES[fit.key]?.[0] ?? Number.NEGATIVE_INFINITY);
+  const highs = Float64Array.from(fits, (fit) => RANGES[fit.key]?.[1] ?? Number.POSITIVE_INFINITY);
   const offsets = new Float64Array(fits.length);
-  const places = fits.map((fit) => PLACE[fit.key]);
-  const lows = fits.map((fit) => RANGES[fit.key]?.[0] ?? Number.NEGATIVE_INFINITY);
-  const highs = fits.map((fit) => RANGES[fit.key]?.[1] ?? Number.POSITIVE_INFINITY);
-  const stuck: (number | undefined)[] = fits.map(() => undefined);
+  const stuck = new Float64Array(fits.length).fill(Number.NaN);
   let noise: RandomSource = random;
   return {
-    fits,
     startDay: (day, dayRandom, dayStartMs) => {
       noise = dayRandom;
       fits.forEach((fit, index) => {
         let offset = (bias[index] as number) + (drifts[index]?.(day) ?? 0);
-        stuck[index] = undefined;
+        stuck[index] = Number.NaN;
         for (const fault of faults) {
           const { sensor } = fault;
           if (sensor?.key !== fit.key) continue;
@@ -124,16 +125,18 @@ export function createSensors(
         offsets[index] = offset;
       });
     },
-    read: (index, truth) => {
-      const held = stuck[index];
-      if (held !== undefined) return held;
-      const fit = fits[index] as SensorFit;
-      const exact = truth[places[index] as number] as number;
-      const value = exact + (offsets[index] as number) + fit.noiseSd * noise.normal();
-      const step = Math.round(value / fit.resolution) * fit.resolution;
-      // Pulses stop with the shaft: no noise about zero speed.
-      if (exact === 0 && lows[index] === 0) return 0;
-      return Math.min(Math.max(step, lows[index] as number), highs[index] as number);
+    read: (truth, columns, row) => {
+      for (let i = 0; i < places.length; i += 1) {
+        const exact = truth[places[i] as number] as number;
+        const low = lows[i] as number;
+        const held = stuck[i] as number;
+        const resolution = resolutions[i] as number;
+        const analog = exact + (offsets[i] as number) + (noises[i] as number) * noise.normal();
+        const stepped = Math.round(analog / resolution) * resolution;
+        // Pulses stop with the shaft: no noise about zero speed.
+        const live = exact === 0 && low === 0 ? 0 : Math.min(Math.max(stepped, low), highs[i] as number);
+        (columns[i] as Float64Array)[row] = Number.isNaN(held) ? live : held;
+      }
     },
   };
 }

@@ -155,9 +155,7 @@ function sample(unit: RunningUnit, timeMs: number): void {
   surround({ plan, demand, drive, slow, coolantC: engine.outputs[PLACE.coolantTemperature] as number });
   engine.step(demand, unit.effects, plan.sampleS);
   unit.timesMs[count] = timeMs;
-  for (let i = 0; i < columns.length; i += 1) {
-    (columns[i] as Float64Array)[count] = sensors.read(i, engine.outputs);
-  }
+  sensors.read(engine.outputs, columns, count);
   unit.count = count + 1;
 }
 

@@ -70,8 +70,8 @@ export function coldEngine(spec: EngineSpec, startHours: number): EngineState {
 /** Rotor and cooler metal follow the steady gas path. */
 export function followGasPath(engine: EngineState, seconds: number, zeroCelsiusK: number): void {
   const { spec, lags, gas } = engine;
-  lags.manifoldKpa += (gas.manifoldKpa - lags.manifoldKpa) * (1 - Math.exp(-seconds / spec.rotorLagS));
-  lags.manifoldC += (gas.manifoldK - zeroCelsiusK - lags.manifoldC) * (1 - Math.exp(-seconds / spec.coolerLagS));
+  lags.manifoldKpa += (gas.manifoldKpa - lags.manifoldKpa) * followed(seconds, spec.rotorLagS);
+  lags.manifoldC += (gas.manifoldK - zeroCelsiusK - lags.manifoldC) * followed(seconds, spec.coolerLagS);
 }
 
 /** What heats the engine during one sample. */
@@ -90,17 +90,21 @@ export type Heating = {
 export function warm(engine: EngineState, heating: Heating): void {
   const { spec, lags } = engine;
   const { seconds, loadRatio, speedShare, ambientC, exhaustC, turbineDropK, turboHeatK } = heating;
-  const share = (lagS: number) => 1 - Math.exp(-seconds / lagS);
-  lags.thermocoupleC += (exhaustC - lags.thermocoupleC) * share(spec.thermocoupleLagS);
-  lags.exhaustWallC += (exhaustC - lags.exhaustWallC) * share(spec.manifoldLagS);
+  lags.thermocoupleC += (exhaustC - lags.thermocoupleC) * followed(seconds, spec.thermocoupleLagS);
+  lags.exhaustWallC += (exhaustC - lags.exhaustWallC) * followed(seconds, spec.manifoldLagS);
   const afterTurbineC = Math.max(exhaustC - turbineDropK - 6, ambientC);
-  lags.afterTurbineC += (afterTurbineC - lags.afterTurbineC) * share(spec.thermocoupleLagS * 2);
+  lags.afterTurbineC += (afterTurbineC - lags.afterTurbineC) * followed(seconds, spec.thermocoupleLagS * 2);
   const power = loadRatio * speedShare;
   const coolantGoalC = Math.min(81 + 6 * power + 0.12 * (ambientC - 15), ambientC + 45 + 60 * power + 30 * speedShare);
-  lags.coolantC += (coolantGoalC - lags.coolantC) * share(spec.coolantLagS / (0.35 + power));
+  lags.coolantC += (coolantGoalC - lags.coolantC) * followed(seconds, spec.coolantLagS / (0.35 + power));
   const oilGoalC = lags.coolantC + 3 + 16 * power * speedShare;
-  lags.oilC += (oilGoalC - lags.oilC) * share(spec.coolantLagS * 0.8);
-  lags.turboOilC += (lags.oilC + 8 + 26 * power + turboHeatK - lags.turboOilC) * share(60);
+  lags.oilC += (oilGoalC - lags.oilC) * followed(seconds, spec.coolantLagS * 0.8);
+  lags.turboOilC += (lags.oilC + 8 + 26 * power + turboHeatK - lags.turboOilC) * followed(seconds, 60);
+}
+
+/** Share of the way to its aim that a first-order lag covers. */
+function followed(seconds: number, lagS: number): number {
+  return 1 - Math.exp(-seconds / lagS);
 }
 
 /** Everything cools towards the air about it while the engine stands. */
