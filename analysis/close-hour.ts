@@ -86,6 +86,8 @@ function createOpen(p: {
     severity: 'low',
     leadingCause: '',
     reportedHour: p.state.hour,
+    reportedMs: p.state.hourEndMs,
+    seenMs: p.state.hourEndMs,
     verifying: false,
   };
 }

@@ -44,10 +44,11 @@ export const JUDGING = {
   envelopeMarginRatio: 0.03,
   /** A single tick enters the charts cut at this many standard deviations, so one odd hour cannot raise a finding. */
   clipStandardDeviations: 4,
-  cusumReferenceValue: 0.5,
+  /** Slack of the CUSUM: a lasting departure of less than this many standard deviations of a tick is let be. */
+  cusumReferenceValue: 0.75,
   /** A finding clears when the mean of so many newest ticks is within this many standard deviations of one tick. */
   clearStandardDeviations: 0.4,
-  clearTicks: 16,
+  clearTicks: 30,
   /** After a repair fewer ticks are asked for, since somebody has looked. */
   verifyTicks: 8,
   /** How often an open finding is looked at again for a change, in ticks. */
@@ -67,6 +68,10 @@ export const HARD_LIMIT = {
   deadBandTemperatureRatio: 0.01,
   /** Oil pressure is only judged when the engine has turned this long. */
   afterStartMs: 30_000,
+  /** A limit that was not passed for this long has ceased to be a finding; until then excursions count as one. */
+  quietMs: 7 * 24 * 3_600_000,
+  /** Excursions of an open finding are told again at most this often. */
+  repeatMs: 24 * 3_600_000,
 } as const;
 
 /** Plausibility of a sensor. Source: common practice, no source. */

@@ -23,6 +23,9 @@ export type OpenFinding = {
   readonly severity: Severity;
   readonly leadingCause: string;
   readonly reportedHour: number;
+  /** Time of its newest report, and for a passed limit of its newest excursion: excursions of one trouble are one finding. */
+  readonly reportedMs: number;
+  readonly seenMs: number;
   /** After a repair: quiet hours still to be seen before it counts as gone. */
   readonly verifying: boolean;
 };

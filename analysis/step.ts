@@ -1,13 +1,13 @@
 import type { Finding } from '../schemas/finding.ts';
 import type { HistoryPoint } from '../schemas/history-point.ts';
 import type { SampleBlock } from '../schemas/sample-block.ts';
-import { SIGNAL_KEYS } from '../schemas/signals.ts';
+import { SIGNAL_KEYS, type SignalKey } from '../schemas/signals.ts';
 import { closeHour } from './close-hour.ts';
 import type { Context } from './context.ts';
 import { type LimitEvent, limitStep } from './detection/hard-limits.ts';
 import { limitFinding, sensorFinding } from './health/build-finding.ts';
 import { judgePoint } from './judge-point.ts';
-import { JUDGING } from './limits.ts';
+import { HARD_LIMIT, JUDGING } from './limits.ts';
 import { plausibilityEvents, plausibilityStep, type SensorEvent } from './manipulation/plausibility.ts';
 import { type SteadyPoint, steadyStep } from './manipulation/steady-window.ts';
 import type { OpenFinding, UnitState } from './state.ts';
@@ -41,6 +41,7 @@ export function step(state: UnitState, block: SampleBlock, context: Context): St
       const judged = plausibilityEvents(current.sensors, { unit: context.unit, atMs: current.steady.lastMs });
       current = { ...current, slot, sensors: judged.states };
       for (const event of judged.events) current = reportSensor(current, event, context, findings);
+      current = endKeptLimits(current, current.steady.lastMs, context, findings);
     }
     const sensors = plausibilityStep({
       states: current.sensors,
@@ -83,27 +84,47 @@ function takeInOrder(
   return current;
 }
 
+/** Excursions beyond one limit are one finding until the limit has been kept for a week: nobody wants a task an hour. */
 function reportLimit(state: UnitState, event: LimitEvent, context: Context, findings: Finding[]): UnitState {
+  const known = state.findings.find((one) => one.detector === 'hard_limit' && one.kind === event.kind);
+  const others = state.findings.filter((one) => one !== known);
+  if (event.state === 'cleared') {
+    return known === undefined ? state : { ...state, findings: [...others, { ...known, seenMs: event.atMs }] };
+  }
   const id = `${context.unit.id}.${event.kind}.limit.${event.sinceMs}`;
-  const open: OpenFinding = {
-    ...opened({
-      id,
-      atMs: event.state === 'raised' ? event.atMs : event.sinceMs,
-      sinceMs: event.sinceMs,
-      hour: state.hour,
-    }),
+  const open: OpenFinding = known ?? {
+    ...opened({ id, atMs: event.atMs, sinceMs: event.sinceMs, hour: state.hour }),
     kind: event.kind,
     detector: 'hard_limit',
     subject: event.signal,
     severity: 'high',
   };
-  const known = state.findings.find((one) => one.id === id);
-  const finding = limitFinding({ open: known ?? open, event, state, context });
-  findings.push(event.state === 'raised' ? finding : { ...finding, state: 'cleared' });
-  return {
-    ...state,
-    findings: event.state === 'raised' ? [...state.findings, open] : state.findings.filter((one) => one.id !== id),
-  };
+  const due = known === undefined || event.atMs - known.reportedMs >= HARD_LIMIT.repeatMs;
+  if (due) findings.push(limitFinding({ open, event, state, context }));
+  const seen = { ...open, seenMs: event.atMs, reportedMs: due ? event.atMs : open.reportedMs };
+  return { ...state, findings: [...others, seen] };
+}
+
+/** Ends the findings of limits that have been kept for long enough. */
+function endKeptLimits(state: UnitState, nowMs: number, context: Context, findings: Finding[]): UnitState {
+  const isKept = (open: OpenFinding) =>
+    open.detector === 'hard_limit' && !state.limits[open.kind]?.active && nowMs - open.seenMs >= HARD_LIMIT.quietMs;
+  const ended = state.findings.filter(isKept);
+  if (ended.length === 0) return state;
+  for (const open of ended) {
+    const last = state.limits[open.kind];
+    const event: LimitEvent = {
+      kind: open.kind,
+      signal: open.subject as SignalKey,
+      state: 'cleared',
+      sinceMs: open.sinceMs,
+      atMs: nowMs,
+      worst: last?.worst ?? 0,
+      limit: last?.worstLimit ?? 0,
+    };
+    findings.push({ ...limitFinding({ open, event, state, context }), state: 'cleared' });
+  }
+  return { ...state, findings: state.findings.filter((open) => !isKept(open)) };
 }
 
 function reportSensor(state: UnitState, event: SensorEvent, context: Context, findings: Finding[]): UnitState {
@@ -132,6 +153,8 @@ function opened(p: { id: string; atMs: number; sinceMs: number; hour: number }) 
     severity: 'low' as const,
     leadingCause: '',
     reportedHour: p.hour,
+    reportedMs: p.atMs,
+    seenMs: p.atMs,
     verifying: false,
   };
 }

@@ -16,9 +16,11 @@ export type ChannelRule = {
   readonly span: number;
   /**
    * Spread of an hour's mean below which nothing is worth a fitter's time: sensors age and seasons turn by so much. A
-   * lasting departure of less than half of it never becomes a finding, however surely it is measured.
+   * lasting departure of less than three quarters of it never becomes a finding, however surely it is measured.
    */
   readonly leastSd: number;
+  /** The same as a share of what the channel shows at load; the larger of the two counts. */
+  readonly leastShare?: number;
   /** Findings raised when it departs upwards and downwards; a side without a kind is evidence only. */
   readonly up?: FindingKind;
   readonly down?: FindingKind;
@@ -31,7 +33,8 @@ export const CHANNEL_RULES: readonly ChannelRule[] = [
     from: { signals: ['boostPressure'] },
     features: 'gas_path',
     span: 150,
-    leastSd: 1.6,
+    leastSd: 2,
+    leastShare: 0.02,
     up: 'overboost',
     down: 'boost_shortfall',
   },
@@ -65,6 +68,7 @@ export const CHANNEL_RULES: readonly ChannelRule[] = [
     features: 'gas_path',
     span: 12,
     leastSd: 0.4,
+    leastShare: 0.05,
     up: 'cooler_fouling',
   },
   {
@@ -72,7 +76,8 @@ export const CHANNEL_RULES: readonly ChannelRule[] = [
     from: { signals: ['airFilterDifferentialPressure'] },
     features: 'gas_path',
     span: 5,
-    leastSd: 0.15,
+    leastSd: 0.25,
+    leastShare: 0.05,
     up: 'intake_restriction',
   },
   {
@@ -95,7 +100,7 @@ export const CHANNEL_RULES: readonly ChannelRule[] = [
     from: { signals: ['exhaustTemperature', 'turbineInletTemperature'] },
     features: 'gas_path',
     span: 350,
-    leastSd: 5,
+    leastSd: 8,
     up: 'exhaust_temperature_high',
   },
   {
@@ -103,7 +108,7 @@ export const CHANNEL_RULES: readonly ChannelRule[] = [
     from: { signals: ['turbineOutletTemperature'] },
     features: 'gas_path',
     span: 250,
-    leastSd: 5,
+    leastSd: 8,
   },
   {
     key: 'turbineInletPressure',
@@ -111,6 +116,7 @@ export const CHANNEL_RULES: readonly ChannelRule[] = [
     features: 'gas_path',
     span: 150,
     leastSd: 2.5,
+    leastShare: 0.015,
   },
   {
     key: 'turbochargerSpeed',
@@ -118,6 +124,7 @@ export const CHANNEL_RULES: readonly ChannelRule[] = [
     features: 'gas_path',
     span: 60_000,
     leastSd: 600,
+    leastShare: 0.01,
   },
   {
     key: 'actuator',
@@ -132,6 +139,7 @@ export const CHANNEL_RULES: readonly ChannelRule[] = [
     features: 'oil',
     span: 300,
     leastSd: 10,
+    leastShare: 0.03,
     down: 'low_oil_pressure',
   },
   {

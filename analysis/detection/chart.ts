@@ -29,6 +29,8 @@ export type Tick = readonly [
 export type ChartState = {
   readonly cusum: CusumState;
   readonly decisionInterval: number;
+  /** What both sums began with; it was never observed and says nothing of the size of a shift. */
+  readonly headStart: number;
   readonly open: OpenTick | null;
   /** Newest hours, oldest first; older ones are averaged in pairs. */
   readonly ticks: readonly Tick[];
@@ -54,6 +56,7 @@ export function newChart(p: { readonly decisionInterval: number; readonly headSt
       headStart: p.headStart,
     }),
     decisionInterval: p.decisionInterval,
+    headStart: p.headStart,
     open: null,
     ticks: [],
   };
@@ -180,7 +183,11 @@ export function recentLevel(chart: ChartState, count: number): number | undefine
 }
 
 function settingOf(chart: ChartState) {
-  return { referenceValue: JUDGING.cusumReferenceValue, decisionInterval: chart.decisionInterval };
+  return {
+    referenceValue: JUDGING.cusumReferenceValue,
+    decisionInterval: chart.decisionInterval,
+    headStart: chart.headStart,
+  };
 }
 
 /** Newest hours stay as they are; the older half is averaged in pairs when the list is full. */

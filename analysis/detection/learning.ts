@@ -77,9 +77,15 @@ export function learnChannel(pool: LearningPool, rule: ChannelRule, unit: Unit):
     weightOf: (drivers) => pointWeight({ features: rule.features, load: drivers.load }),
   });
   if (spread === undefined) return undefined;
-  const tickSd = Math.max(spread.sd, rule.leastSd);
+  const tickSd = Math.max(spread.sd, rule.leastSd, (rule.leastShare ?? 0) * atLoad(points));
   // Where the least spread counts, the hours' own noise, and so its correlation, is the smaller part of it.
   return { ...whole, tickSd, tickCorrelation: Number((spread.correlation * (spread.sd / tickSd) ** 2).toFixed(2)) };
+}
+
+/** Size of what a channel shows at load: the value that nine in ten points stay below. */
+function atLoad(points: readonly LearningPoint[]): number {
+  const sizes = points.map((point) => Math.abs(point.value)).sort((a, b) => a - b);
+  return sizes[Math.floor(0.9 * (sizes.length - 1))] ?? 0;
 }
 
 /** The feature set of a channel on a unit with these drivers, or `undefined` when it has no signal for load. */

@@ -59,7 +59,7 @@ export function chartFinding(p: {
   });
   if (since === undefined) return undefined;
   const departures = departuresSince(state, open.sinceMs);
-  const causes = rankCauses({ departures, unit: context.unit, learnt: state.learntWeights });
+  const causes = rankCauses({ departures, subject: key, unit: context.unit, learnt: state.learntWeights });
   const expected = expectedNow(channel);
   const limit = limitOf({ key, channel, open, context });
   const severity = gradeDeparture({
@@ -101,19 +101,10 @@ export function limitFinding(p: {
   const { event, state, context } = p;
   const departures = departuresSince(state, event.sinceMs - RECENT_MS);
   const own = LIMIT_CHANNEL[event.signal];
-  // Nothing judged yet: the passed limit itself is the only evidence, and it says which way its channel went.
-  const evidence: Departures =
-    Object.keys(departures).length > 0 || own === undefined
-      ? departures
-      : {
-          [own]: {
-            departure: event.worst - event.limit,
-            standardUncertainty: Math.abs(event.limit) * LIMIT_UNCERTAINTY_RATIO,
-          },
-        };
+  const evidence = own === undefined ? departures : withPassedLimit(departures, { own, event });
   const { unit } = SIGNALS[event.signal];
   const source = context.unit.limits.source;
-  const causes = rankCauses({ departures: evidence, unit: context.unit, learnt: state.learntWeights });
+  const causes = rankCauses({ departures: evidence, subject: own, unit: context.unit, learnt: state.learntWeights });
   return {
     ...frame({ ...p, atMs: event.atMs, severity: 'high', causes }),
     evidence: {
@@ -152,10 +143,25 @@ export function sensorFinding(p: {
   };
 }
 
+/**
+ * A passed limit says itself which way its channel has gone, and by how much at least: a healthy engine stays within its
+ * limits. Short excursions hardly move the hourly means, so the larger of the two departures counts.
+ */
+function withPassedLimit(departures: Departures, p: { own: ChannelKey; event: LimitEvent }): Departures {
+  const beyond = p.event.worst - p.event.limit;
+  const known = departures[p.own];
+  if (known !== undefined && known.departure * beyond > 0 && Math.abs(known.departure) >= Math.abs(beyond))
+    return departures;
+  return {
+    ...departures,
+    [p.own]: { departure: beyond, standardUncertainty: Math.abs(p.event.limit) * LIMIT_UNCERTAINTY_RATIO },
+  };
+}
+
 /** Hours before a passed limit that still belong to its pattern. */
 const RECENT_MS = 24 * 3_600_000;
-/** A limit passed on an engine that has not been learnt yet says little about the size of the departure. */
-const LIMIT_UNCERTAINTY_RATIO = 0.1;
+/** How near to its limit a healthy engine runs is not known better than this. Common practice, no source. */
+const LIMIT_UNCERTAINTY_RATIO = 0.03;
 /** A flat line or a missing value is nearly always the sensor, its wiring or its set-up. Common practice, no source. */
 const SENSOR_CERTAINTY = 0.9;
 /** Sensors that protect the engine. */

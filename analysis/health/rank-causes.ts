@@ -28,6 +28,8 @@ const LEAST_PROBABILITY = 0.02;
  * competes with the rest: it allows every channel to depart on its own and therefore explains nothing well.
  *
  * @param p.departures - Departures of the channels that were judged; channels without one are silent.
+ * @param p.subject - What the finding is about: a cause that leaves it alone is no cause of it, and departures of the
+ *   lubrication say nothing of the gas path, since a unit may have two troubles at once.
  * @param p.unit - Decides which causes can happen on it and gives its own prior weights.
  * @param p.learnt - Weights learnt from what fitters found, multiplied onto the priors.
  * @returns Causes with their probabilities, most probable first, the improbable ones left out; the sum may therefore be
@@ -35,13 +37,16 @@ const LEAST_PROBABILITY = 0.02;
  */
 export function rankCauses(p: {
   readonly departures: Departures;
+  readonly subject?: ChannelKey | undefined;
   readonly unit: Unit;
   readonly learnt?: { readonly [cause: string]: number };
 }): readonly Cause[] {
-  const evidence = evidenceOf(p.departures);
+  const evidence = evidenceOf(p.departures, p.subject);
   if (evidence.length === 0) return [{ cause: 'unknown', probability: 1 }];
   const prior = (cause: string) => (p.unit.priors?.[cause] ?? 1) * (p.learnt?.[cause] ?? 1);
-  const scored = SIGNATURES.filter((signature) => applies(signature, p.unit)).map((signature) => ({
+  const scored = SIGNATURES.filter(
+    (signature) => applies(signature, p.unit) && canExplain(signature, evidence, p.subject),
+  ).map((signature) => ({
     cause: signature.cause,
     score: Math.log(signature.weight * prior(signature.cause)) + logLikelihood(signature, evidence, p.unit),
   }));
@@ -59,13 +64,37 @@ export function rankCauses(p: {
 
 type Evidence = readonly { readonly key: ChannelKey; readonly departure: number; readonly variance: number }[];
 
+const LUBRICATION: readonly ChannelKey[] = ['oilPressure', 'turbochargerOilTemperature', 'crankcasePressure'];
+
+/** Channels whose trouble is measured by another: what moves the one moves the other. */
+const MEASURED_BY: { readonly [K in ChannelKey]?: readonly ChannelKey[] } = {
+  coolerEffectiveness: ['coolerApproach', 'chargeAirTemperature', 'compressorOutletTemperature'],
+  compressorEfficiency: ['compressorEfficiency', 'compressorOutletTemperature', 'boost'],
+};
+
 /** Charge-air temperature and its rise above the medium rest on the same sensor: one of them is evidence. */
-function evidenceOf(departures: Departures): Evidence {
+function evidenceOf(departures: Departures, subject: ChannelKey | undefined): Evidence {
+  const ofOil = subject !== undefined && LUBRICATION.includes(subject);
   return EVIDENCE_CHANNELS.flatMap((key) => {
     const entry = departures[key];
     if (entry === undefined || (key === 'chargeAirTemperature' && departures.coolerApproach !== undefined)) return [];
+    if (subject !== undefined && key !== 'turbochargerOilTemperature' && LUBRICATION.includes(key) !== ofOil) return [];
     return [{ key, departure: entry.departure, variance: entry.standardUncertainty ** 2 }];
   });
+}
+
+/**
+ * Whether a cause can be judged and can be the cause of this finding: it moves the subject, and at least one observed
+ * channel to a known side (a sensor fault may go either way, yet moves nothing else).
+ */
+function canExplain(signature: Signature, evidence: Evidence, subject: ChannelKey | undefined): boolean {
+  const effects = [signature.open, signature.closed ?? {}];
+  const moves = (key: ChannelKey) => effects.some((one) => one[key] !== undefined);
+  if (subject !== undefined && !(MEASURED_BY[subject] ?? [subject]).some(moves)) return false;
+  const ofSensor = signature.cause.startsWith('sensor_') || signature.cause === 'pressure_reference_mixup';
+  return evidence.some(({ key }) =>
+    effects.some((one) => (ofSensor ? one[key] !== undefined : typeof one[key] === 'number')),
+  );
 }
 
 function applies(signature: Signature, unit: Unit): boolean {

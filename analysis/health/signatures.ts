@@ -280,7 +280,7 @@ export const SIGNATURES: readonly Signature[] = [
     closed: { ...CLOSED_HIDDEN, turbochargerOilTemperature: 8, oilPressure: 'either' },
     weight: 0.5,
   },
-  { cause: 'oil_supply_low', appliesTo: 'any', open: { oilPressure: -40, turbochargerOilTemperature: 6 }, weight: 2 },
+  { cause: 'oil_supply_low', appliesTo: 'any', open: { oilPressure: -40, turbochargerOilTemperature: 2 }, weight: 2 },
   {
     cause: 'oil_drain_restricted_or_seal_leak',
     appliesTo: 'any',
