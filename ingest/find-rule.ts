@@ -23,8 +23,20 @@ export function findRule(fleet: FleetFile, name: string): SourceRule | undefined
   return found[0];
 }
 
-/** Whether a file name fits a pattern in which `*` stands for any run of characters. */
+/** Whether a file name fits a pattern in which `*` stands for any run of characters. Case is not read. */
 export function nameFits(pattern: string, name: string): boolean {
-  const source = pattern.split('*').map((part) => part.replaceAll(/[\\^$.+?()[\]{}|]/g, '\\$&'));
-  return new RegExp(`^${source.join('[^]*')}$`, 'i').test(name);
+  const parts = pattern.toLowerCase().split('*');
+  const text = name.toLowerCase();
+  const first = parts[0] ?? '';
+  const last = parts.at(-1) ?? '';
+  if (parts.length === 1) return text === first;
+  if (!text.startsWith(first) || text.length < first.length + last.length || !text.endsWith(last)) return false;
+  // Each inner part at the first place it is found leaves the most room for those behind it.
+  let at = first.length;
+  for (const part of parts.slice(1, -1)) {
+    const found = text.indexOf(part, at);
+    if (found < 0) return false;
+    at = found + part.length;
+  }
+  return at <= text.length - last.length;
 }

@@ -6,7 +6,7 @@ export const POWERS_OF_TEN = Float64Array.from({ length: 23 }, (_, exponent) => 
 /** With so many digits a decimal mantissa is below 2^53, and so exact. */
 export const EXACT_DIGITS = 15;
 
-const DECIMAL = /^[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?$/;
+const DECIMAL = /^[+-]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d+)?$/;
 
 /**
  * The number that a text states, read as strictly as a table of measured values is written: digits, one decimal sign,

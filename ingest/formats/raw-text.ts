@@ -9,7 +9,7 @@ const strict = new TextDecoder('utf-8', { fatal: true, ignoreBOM: true });
  * @returns At most {@link RAW_TEXT_MAX} characters.
  */
 export function rawText(bytes: Uint8Array): string {
-  const cut = bytes.subarray(0, RAW_TEXT_MAX);
+  const cut = bytes.subarray(0, wholeCharacters(bytes));
   const text = utf8Text(cut) ?? [...cut].map((byte) => (byte < 0x80 ? String.fromCharCode(byte) : hex(byte))).join('');
   let shown = '';
   for (const character of text) {
@@ -32,4 +32,12 @@ export function utf8Text(bytes: Uint8Array): string | undefined {
 
 function hex(byte: number): string {
   return `\\x${byte.toString(16).padStart(2, '0')}`;
+}
+
+// Not to cut a character in two: bytes 10xxxxxx go on with one that began before.
+function wholeCharacters(bytes: Uint8Array): number {
+  if (bytes.length <= RAW_TEXT_MAX) return bytes.length;
+  let end = RAW_TEXT_MAX;
+  while (end > RAW_TEXT_MAX - 4 && ((bytes[end] as number) & 0xc0) === 0x80) end -= 1;
+  return end;
 }
