@@ -42,7 +42,10 @@ export const CHART_BEFORE_MIN_MS = 3 * 24 * HOUR_MS;
 export const CHART_BEFORE_MAX_MS = 60 * 24 * HOUR_MS;
 
 /** Time columns of a chart on a page: as many as can be told apart on its narrow drawing. */
-export const CHART_BUCKETS = 72;
+export const CHART_COLUMNS = 72;
+
+/** Fine parts that the history is asked for and that {@link CHART_COLUMNS} are joined from. */
+export const CHART_PARTS = 1440;
 
 /** Most columns that one request for a series may ask for. */
 export const SERIES_BUCKETS_MAX = 2000;

@@ -19,6 +19,8 @@ export type TaskLine = {
   readonly dueByMs: number;
   readonly dueReason: string;
   readonly reports: number;
+  /** True when none of its findings shows in the newest data any more. */
+  readonly subsided: boolean;
   /** What the last closing found, in words. */
   readonly found?: string;
   readonly leadingCause?: { readonly term: string; readonly probability: number };
@@ -113,13 +115,13 @@ function isWork(state: TaskState): boolean {
 }
 
 function taskItem(frame: PageFrame, task: TaskLine): Html {
-  const overdue = isWork(task.state) && task.dueByMs < frame.nowMs;
-  return html`<li><article class="task ${isWork(task.state) ? task.severity : 'done'}" aria-labelledby="t-${task.id}">
+  const overdue = isWork(task.state) && !task.subsided && task.dueByMs < frame.nowMs;
+  return html`<li><article class="task ${isWork(task.state) && !task.subsided ? task.severity : 'done'}" aria-labelledby="t-${task.id}">
 <div class="when">
 ${conditionMark(task.severity)}
 ${
   isWork(task.state)
-    ? html`<p class="big">${overdue ? actionMark(`${formatSpan(task.dueByMs - frame.nowMs)} overdue`) : `Due ${formatDistance(task.dueByMs, frame.nowMs)}`}</p>
+    ? html`<p class="big">${overdue ? actionMark(`${formatSpan(task.dueByMs - frame.nowMs)} overdue`) : task.subsided ? 'No longer present' : `Due ${formatDistance(task.dueByMs, frame.nowMs)}`}</p>
 <p class="exact quiet">Inspect before <time datetime="${formatMachineTime(task.dueByMs)}">${formatShortTime(task.dueByMs, frame.zone)}</time></p>`
     : html`<p class="big">${stateWord(task.state)}</p>`
 }

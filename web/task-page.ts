@@ -83,9 +83,19 @@ ${(verdict.failureMode !== undefined || verdict.failureMechanism !== undefined) 
 <p class="quiet">By ${verdict.who}. ${task.state === 'verified' ? 'Data after the work no longer show the departure.' : 'The next steady hours must show the departure gone; else the task reopens.'}</p></div>`;
 }
 
+function findingList(frame: PageFrame, findings: Task['findings']): Html {
+  if (findings.length === 0) return html``;
+  return html`<ul class="cautions">${findings.map((finding) => html`<li>${finding.sentence} <span class="quiet">Since about ${formatShortTime(finding.sinceMs, frame.zone)}.</span></li>`)}</ul>`;
+}
+
 function evidencePart(frame: PageFrame, { task, charts }: TaskView): Html {
+  const gone = task.findings.filter(({ cleared }) => cleared);
   return html`<section aria-labelledby="why"><h2 id="why">Why</h2>
-<ul class="cautions">${task.findings.map((finding) => html`<li>${finding.sentence} <span class="quiet">Since about ${formatShortTime(finding.sinceMs, frame.zone)}${finding.cleared ? '; no longer present' : ''}.</span></li>`)}</ul>
+${findingList(
+  frame,
+  task.findings.filter(({ cleared }) => !cleared),
+)}
+${gone.length > 0 && html`<details${gone.length === task.findings.length && html` open`}><summary>${gone.length === 1 ? 'One departure that is no longer present' : `${gone.length} departures that are no longer present`}</summary>${findingList(frame, gone)}</details>`}
 ${task.troubleCodes.length > 0 && html`<p>The engine’s own diagnosis shows: <strong>${task.troubleCodes.join(', ')}</strong></p>`}
 ${charts.map(chartFigure)}</section>`;
 }

@@ -106,7 +106,7 @@ describe('merging', () => {
     expect(task.checks.some(({ id }) => id === 'sensor_exhaust_standstill')).toBe(true);
   });
 
-  test('a finding after the first has cleared opens its own task', () => {
+  test('a finding of another kind after the first has cleared opens its own task; one of its kind joins', () => {
     const clearedAt = first.atMs + 10 * HOUR_MS;
     const book = apply(
       initialBook(),
@@ -115,6 +115,13 @@ describe('merging', () => {
       { kind: 'low_oil_pressure', sinceMs: clearedAt + HOUR_MS },
     );
     expect(book.tasks).toHaveLength(2);
+    const again = apply(
+      initialBook(),
+      {},
+      { state: 'cleared', updatedAtMs: clearedAt },
+      { sinceMs: clearedAt + HOUR_MS },
+    );
+    expect(only(again)).toMatchObject({ reports: 3, title: 'boost shortfall' });
   });
 
   test('a unit that is taken to pieces gets a new task instead of more in the old one', () => {

@@ -14,7 +14,7 @@ export const ANALYSIS = 'analysis';
  * The book after one version of a finding.
  *
  * A finding opens one task, once. Its later versions merge into that task; so do other findings of the unit whose times
- * overlap, while the task is at work and nothing is taken apart yet. Severity grows and the due time moves forward,
+ * overlap or that are of a kind it has, while the task is at work and nothing is taken apart yet. Severity grows and the due time moves forward,
  * neither goes back while the task is at work. After closing: all its findings cleared by data from after the repair
  * verify it; a report of the same kind for data from after the repair reopens it. A closing with nothing found is
  * reopened by the same finding only when that has grown worse, or by a new finding of the kind.
@@ -34,8 +34,9 @@ export function applyFinding(book: Book, finding: Finding, unit: Unit): Book {
   // Newest first: a part-dismantled task may stand beside a later one.
   const tasks = [...book.tasks].reverse();
   const joined =
-    tasks.find((task) => isActive(task) && !isDismantled(task) && overlaps(task, finding)) ??
-    tasks.find((task) => task.state === 'closed' && task.findings.some(({ kind }) => kind === finding.kind));
+    tasks.find(
+      (task) => isActive(task) && !isDismantled(task) && (overlaps(task, finding) || hasKind(task, finding)),
+    ) ?? tasks.find((task) => task.state === 'closed' && hasKind(task, finding));
   if (joined !== undefined) return withTask(book, absorb({ task: joined, finding, unit, fresh: true }));
   // Gone before anybody could look: there is nothing to inspect.
   if (finding.state === 'cleared') return book;
@@ -45,6 +46,10 @@ export function applyFinding(book: Book, finding: Finding, unit: Unit): Book {
 function isNews(seen: TaskFinding, finding: Finding): boolean {
   if (finding.updatedAtMs !== seen.updatedAtMs) return finding.updatedAtMs > seen.updatedAtMs;
   return (finding.state === 'cleared') !== seen.cleared || finding.severity !== seen.severity;
+}
+
+function hasKind(task: Task, finding: Finding): boolean {
+  return task.findings.some(({ kind }) => kind === finding.kind);
 }
 
 function overlaps(task: Task, finding: Finding): boolean {

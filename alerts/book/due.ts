@@ -21,8 +21,8 @@ export function dueFor(p: { fromMs: number; severity: Severity; limit?: Limit | 
     dueByMs: p.fromMs + INSPECT_WITHIN_MS[severity],
     dueReason:
       p.limit?.exceeded === true
-        ? `limit passed: inspect within ${INSPECT_WITHIN_WORDS.high} of the report`
-        : `severity ${severity}: inspect within ${INSPECT_WITHIN_WORDS[severity]} of the report`,
+        ? `reported with a limit passed: inspect within ${INSPECT_WITHIN_WORDS.high} of that report`
+        : `reported at severity ${severity}: inspect within ${INSPECT_WITHIN_WORDS[severity]} of that report`,
   };
   const left = p.limit?.exceeded === true ? undefined : p.limit?.hoursToLimit;
   if (left === undefined) return bySeverity;

@@ -13,7 +13,9 @@ import { composeChecks } from '../checklists/compose-checks.ts';
  */
 export function refreshAdvice(task: Task, unit: Unit): Task {
   const ranked = rankFindings(task.findings);
-  const kinds = [...new Set(ranked.map(({ kind }) => FINDING_KINDS[kind]))];
+  const present = ranked.filter(({ cleared }) => !cleared);
+  const named = present.length > 0 ? present : ranked;
+  const kinds = [...new Set(named.map(({ kind }) => FINDING_KINDS[kind]))];
   return {
     ...task,
     title: kinds.join(', '),

@@ -264,6 +264,22 @@ export const CAUSES: Readonly<Record<string, CauseFacts>> = {
     ['AIR', '3.3'],
     [...SENSOR, 'sensor_oil_gauge'],
   ),
+  sensor_compressor_outlet_temperature_drift: cause(
+    'compressor outlet temperature sensor drifts or is stuck',
+    ['AIR', '3.3'],
+    [...SENSOR, 'sensor_temperature_standstill'],
+  ),
+  sensor_filter_pressure_drop_drift: cause(
+    'air-filter drop sensor drifts or is stuck',
+    ['AIR', '3.3'],
+    [...SENSOR, 'filter_drop'],
+  ),
+  sensor_cooler_pressure_drop_drift: cause(
+    'cooler drop sensor drifts or is stuck',
+    ['AIR', '3.3'],
+    [...SENSOR, 'cooler_drop'],
+  ),
+  sensor_turbocharger_speed_drift: cause('turbocharger speed sensor drifts or is stuck', ['AIR', '3.3'], SENSOR),
   sensor_stuck: cause('sensor stuck', ['AIR', '3.3'], SENSOR),
   sensor_missing: cause('sensor or its line gives no value', ['AIR', '3.2'], SENSOR),
   pressure_reference_mixup: cause(

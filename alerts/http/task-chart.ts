@@ -4,7 +4,8 @@ import type { Task, TaskFinding } from '../../schemas/task.ts';
 import type { HistoryPort, SeriesOf } from '../../storage/history/port.ts';
 import type { ChartData, ChartMark } from '../../web/chart.ts';
 import { capital, describeSubject, formatNumber, unitSymbol } from '../../web/format.ts';
-import { CHART_BEFORE_MAX_MS, CHART_BEFORE_MIN_MS, CHART_BUCKETS } from '../limits.ts';
+import { CHART_BEFORE_MAX_MS, CHART_BEFORE_MIN_MS, CHART_COLUMNS, CHART_PARTS } from '../limits.ts';
+import { chartPoints } from './chart-points.ts';
 
 /** What series a subject is: a channel with its expectation, a signal without, or `undefined` when it is neither. */
 export function seriesOf(subject: string): SeriesOf | undefined {
@@ -31,20 +32,22 @@ export async function taskChart(p: {
   const before = Math.min(CHART_BEFORE_MAX_MS, Math.max(CHART_BEFORE_MIN_MS, toMs - finding.sinceMs));
   const fromMs = Math.max(extent.fromMs, finding.sinceMs - before);
   if (fromMs >= toMs) return undefined;
-  const points = await p.history.series({ unit: task.unit, of, fromMs, toMs, buckets: CHART_BUCKETS });
+  const fine = await p.history.series({ unit: task.unit, of, fromMs, toMs, buckets: CHART_PARTS });
+  const { points, departures } = chartPoints({ fine, fromMs, toMs, columns: CHART_COLUMNS });
   if (points.length === 0) return undefined;
   const { term, unit } = describeSubject(finding.subject);
   const limit = finding.limit;
   return {
     id: `${task.id}-${finding.subject}`,
-    term: capital(term),
-    unit,
+    term: departures ? `${capital(term)} minus expected` : capital(term),
+    // A difference of temperatures is in kelvin.
+    unit: departures && unit === '°C' ? 'K' : unit,
     zone: p.zone,
     fromMs,
     toMs,
     points,
     marks: marksOf(task, finding),
-    ...(limit === undefined || unitSymbol(limit.unit) !== unit
+    ...(limit === undefined || departures || unitSymbol(limit.unit) !== unit
       ? {}
       : { limit: { value: limit.value, label: `limit ${formatNumber(limit.value)} ${unit}` } }),
   };

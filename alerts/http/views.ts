@@ -1,4 +1,4 @@
-import type { Finding } from '../../schemas/finding.ts';
+import { type Finding, SEVERITIES } from '../../schemas/finding.ts';
 import type { FleetFile } from '../../schemas/fleet-file.ts';
 import { SIGNAL_KEYS, SIGNALS } from '../../schemas/signals.ts';
 import type { Task, TaskState } from '../../schemas/task.ts';
@@ -42,16 +42,17 @@ export async function plannerView(sources: Sources, choice: PlannerChoice): Prom
   const { fleet } = sources;
   const tasks = await listTasks({ log: sources.log });
   const placeOf = new Map(fleet.units.map(({ id, place }) => [id, place]));
+  const nowMs = sources.clock();
   const fitting = tasks.filter(
     (task) =>
       CHOSEN_STATES[choice.state].includes(task.state) &&
       (choice.place === '' || placeOf.get(task.unit) === choice.place),
   );
   if (choice.state === 'closed') fitting.sort((a, b) => b.updatedAtMs - a.updatedAtMs || (a.id < b.id ? -1 : 1));
+  else fitting.sort(byUrgency(nowMs));
   const chosen = fitting.slice(0, LISTED_TASKS_MAX);
   const work = tasks.filter(isActive);
   const bySeverity = (severity: Task['severity']) => work.filter((task) => task.severity === severity).length;
-  const nowMs = sources.clock();
   return {
     choice,
     places: fleet.places.map(({ id, name }) => ({ id, name })),
@@ -62,7 +63,7 @@ export async function plannerView(sources: Sources, choice: PlannerChoice): Prom
       high: bySeverity('high'),
       medium: bySeverity('medium'),
       low: bySeverity('low'),
-      overdue: work.filter(({ dueByMs }) => dueByMs < nowMs).length,
+      overdue: work.filter((task) => !isSubsided(task) && task.dueByMs < nowMs).length,
     },
   };
 }
@@ -88,12 +89,26 @@ async function taskLine(sources: Sources, task: Task, charted: boolean): Promise
     dueByMs: task.dueByMs,
     dueReason: task.dueReason,
     reports: task.reports,
+    subsided: isSubsided(task),
     ...(cause === undefined
       ? {}
       : { leadingCause: { term: causeFacts(cause.cause).term, probability: cause.probability } }),
     sentence: finding?.sentence ?? '',
     ...(chart === undefined ? {} : { chart }),
   };
+}
+
+/** What still shows before what has gone; of that what is overdue, worst first; then by due time. */
+function byUrgency(nowMs: number): (a: Task, b: Task) => number {
+  const rank = (task: Task) => {
+    if (isSubsided(task)) return 1;
+    return task.dueByMs < nowMs ? -1 - SEVERITIES.indexOf(task.severity) : 0;
+  };
+  return (a, b) => rank(a) - rank(b) || a.dueByMs - b.dueByMs || (a.id < b.id ? -1 : 1);
+}
+
+function isSubsided(task: Task): boolean {
+  return task.findings.every(({ cleared }) => cleared);
 }
 
 function foundWords(found: string): string {
