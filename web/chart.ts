@@ -103,7 +103,7 @@ ${runs.map(
 )}
 ${runs.map((run) => html`<path class="observed" d="${run.map((point, index) => `${index === 0 ? 'M' : 'L'}${centre(point)} ${y(point.mean)}`).join('')}"/>`)}
 ${data.points.map((point) => pointMark(point, { x: centre(point), y: y(point.mean) }))}
-${limitShown && data.limit !== undefined && html`<path class="limit" d="M${EDGE.left} ${y(data.limit.value)}H${right}"/><text class="limit-label" x="${right - 4}" y="${y(data.limit.value) - 5}" text-anchor="end">${data.limit.label}</text>`}
+${limitShown && data.limit !== undefined && html`<path class="limit" d="M${EDGE.left} ${y(data.limit.value)}H${right}"/><text class="limit-label" x="${EDGE.left + 5}" y="${y(data.limit.value) - 5}">${data.limit.label}</text>`}
 <path class="axis" d="M${EDGE.left} ${EDGE.top}V${bottom}H${right}"/>
 ${markLines({ data, x, right, bottom })}
 </svg>`;

@@ -161,7 +161,7 @@ const CHARTS_MAX = 3;
 export async function taskView(sources: Sources, task: Task): Promise<Omit<TaskView, 'who'>> {
   const zone = sources.fleet.fleet.timeZone;
   const subjects = new Map(
-    rankFindings(task.findings)
+    rankFindings(isSubsided(task) ? task.findings : task.findings.filter(({ cleared }) => !cleared))
       .reverse()
       .map((finding) => [finding.subject, finding]),
   );
