@@ -53,7 +53,8 @@ export function takeIn(state: IntakeState, samples: Samples, p: { clock: ClockLi
   const state1: IntakeState = {
     ...state,
     gapMs: Math.max(GAP_MIN_MS, state.gapMs, 2.5 * typicalStepMs(merged.timesMs)),
-    troubleCodes: samples.troubleCodes === undefined ? state.troubleCodes : [...samples.troubleCodes],
+    // Of these samples alone: codes of an earlier log may be gone by now.
+    troubleCodes: samples.troubleCodes === undefined ? null : [...samples.troubleCodes],
   };
   const emitted = emit(state1, { merged, held, late: late.rows });
   const lateRows = countRows(samples, placed.late) - lateDuplicates;
