@@ -1,4 +1,5 @@
 import { type CauseFacts, cause } from './cause-facts.ts';
+import { SENSOR_CAUSES } from './sensor-cause-table.ts';
 import type { StepId } from './steps.ts';
 
 const BOOST_SENSOR: readonly StepId[] = ['sensor_boost_standstill'];
@@ -28,7 +29,6 @@ const CONTROL: readonly StepId[] = [
   'actuator_travel',
   'manifold_pressure',
 ];
-const SENSOR: readonly StepId[] = ['read_codes', 'read_log', 'sensor_wiring', 'tapping_line', 'sensor_swap'];
 
 /**
  * Causes by the ids of the fault-symptom matrix, with their codes and steps.
@@ -244,49 +244,7 @@ export const CAUSES: Readonly<Record<string, CauseFacts>> = {
     ['HIO', '1.6'],
     ['read_codes', 'read_log', 'sensor_temperature_standstill', 'egr_compare', 'egr_valve'],
   ),
-  sensor_boost_drift: cause(
-    'boost sensor drifts or is stuck',
-    ['AIR', '3.3'],
-    [...SENSOR, 'sensor_boost_standstill', 'sensor_boost_gauge'],
-  ),
-  sensor_im_minus_sink_drift: cause(
-    'charge-air temperature sensor drifts or is stuck',
-    ['AIR', '3.3'],
-    [...SENSOR, 'sensor_temperature_standstill'],
-  ),
-  sensor_egt_pre_turbine_drift: cause(
-    'exhaust temperature sensor drifts or is stuck',
-    ['AIR', '3.3'],
-    [...SENSOR, 'sensor_exhaust_standstill'],
-  ),
-  sensor_oil_pressure_drift: cause(
-    'oil pressure sensor drifts or is stuck',
-    ['AIR', '3.3'],
-    [...SENSOR, 'sensor_oil_gauge'],
-  ),
-  sensor_compressor_outlet_temperature_drift: cause(
-    'compressor outlet temperature sensor drifts or is stuck',
-    ['AIR', '3.3'],
-    [...SENSOR, 'sensor_temperature_standstill'],
-  ),
-  sensor_filter_pressure_drop_drift: cause(
-    'air-filter drop sensor drifts or is stuck',
-    ['AIR', '3.3'],
-    [...SENSOR, 'filter_drop'],
-  ),
-  sensor_cooler_pressure_drop_drift: cause(
-    'cooler drop sensor drifts or is stuck',
-    ['AIR', '3.3'],
-    [...SENSOR, 'cooler_drop'],
-  ),
-  sensor_turbocharger_speed_drift: cause('turbocharger speed sensor drifts or is stuck', ['AIR', '3.3'], SENSOR),
-  sensor_stuck: cause('sensor stuck', ['AIR', '3.3'], SENSOR),
-  sensor_missing: cause('sensor or its line gives no value', ['AIR', '3.2'], SENSOR),
-  pressure_reference_mixup: cause(
-    'gauge and absolute pressure mixed up',
-    ['AIR', '3.4'],
-    ['read_codes', 'read_log', 'sensor_reference_setting', 'sensor_boost_standstill', 'sensor_boost_gauge'],
-  ),
+  ...SENSOR_CAUSES,
   high_altitude_or_hot_ambient: cause('thin or hot air, no fault', undefined, [
     'read_codes',
     'check_ambient',

@@ -1,10 +1,8 @@
 import { isSignalKey, SIGNALS } from '../../schemas/signals.ts';
 import type { CauseFacts } from './cause-facts.ts';
 import { CAUSES } from './cause-table.ts';
+import { SENSOR_STEPS } from './sensor-cause-table.ts';
 import type { StepId } from './steps.ts';
-
-/** Steps that any doubted sensor gets; those that prove its kind come with them. */
-const SENSOR_STEPS: readonly StepId[] = ['read_codes', 'read_log', 'sensor_wiring', 'tapping_line', 'sensor_swap'];
 
 /**
  * The step that proves the sensors behind a channel or signal, least effort first.
