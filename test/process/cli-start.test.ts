@@ -1,8 +1,12 @@
+import { spawn } from 'node:child_process';
+import { once } from 'node:events';
 import { existsSync, readdirSync, rmSync, statSync } from 'node:fs';
 import { join } from 'node:path';
+import { fileURLToPath } from 'node:url';
 import { describe, expect, test } from 'vitest';
 import { chargeair, startChargeair, workFolder } from './cli-process.ts';
 
+const root = fileURLToPath(new URL('../../', import.meta.url));
 const cwd = workFolder();
 const start = () => startChargeair({ args: ['start', '--days', '2', '--port', '0', '--data', 'data'], cwd });
 const logs = join(cwd, 'data', 'demo', 'logs-2-days');
@@ -50,6 +54,24 @@ describe('chargeair start', () => {
     demo.process.kill('SIGTERM');
     expect((await demo.ended).code).toBe(0);
     expect(readdirSync(join(cwd, 'stopped', 'demo'))).toEqual(['logs-120-days-unfinished']);
+  });
+
+  test('npm start ends with npm: nothing stays behind that holds the port', async () => {
+    const args = ['start', '--', '--days', '1', '--port', '0', '--data', join(cwd, 'npm')];
+    const npm = spawn('npm', args, { cwd: root, stdio: ['ignore', 'pipe', 'ignore'] });
+    const closed = once(npm.stdout, 'close');
+    let stdout = '';
+    const address = await new Promise<string>((resolve) => {
+      npm.stdout.setEncoding('utf8').on('data', (text: string) => {
+        stdout += text;
+        const match = stdout.match(/http:\/\/127\.0\.0\.1:\d+\//);
+        if (match !== null) resolve(match[0]);
+      });
+    });
+    expect((await fetch(`${address}healthz`)).status).toBe(200);
+    npm.kill('SIGTERM');
+    await closed;
+    await expect(fetch(`${address}healthz`)).rejects.toThrow();
   });
 
   test.each(['0', '121', 'all'])('%s days are refused', async (days) => {
