@@ -67,7 +67,7 @@ function decode(path: string, rule: SourceRule): number {
 }
 
 async function load(path: string, rule: SourceRule): Promise<number> {
-  const log = openSqliteLog({ path: join(folder, `${rule.id}-${Math.random()}.db`) });
+  const log = openSqliteLog({ path: join(folder, `${rule.id}.db`) });
   const fleet = { units: [{ id: UNIT }], sources: [] } as unknown as FleetFile;
   const report = await loadFile({ path, fleet, log, nowMs: NOW_MS, rule });
   await log.close();

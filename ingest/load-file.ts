@@ -32,8 +32,6 @@ export type LoadOptions = {
   readonly unit?: string;
 };
 
-export type { LoadReport } from './load-report.ts';
-
 const HEAD_BYTES = 65_536;
 
 /**

@@ -8,7 +8,8 @@ import { parse as parseCsv } from 'csv-parse/sync';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import type { LogPort } from '../storage/log/port.ts';
 import { openSqliteLog } from '../storage/log/sqlite.ts';
-import { type LoadReport, loadFile } from './load-file.ts';
+import { loadFile } from './load-file.ts';
+import type { LoadReport } from './load-report.ts';
 import { blocksOf, REAL_LOGS as data, expectedFiles, realFleet as fleet } from './real-logs-for-tests.ts';
 
 const nowMs = Date.UTC(2026, 0, 1);
