@@ -2,7 +2,7 @@ import { createHash } from 'node:crypto';
 import { basename } from 'node:path';
 import { assert } from '../schemas/assert.ts';
 import type { FleetFile } from '../schemas/fleet-file.ts';
-import type { SourceRule } from '../schemas/source-rule.ts';
+import { type SourceRule, unitsOfRule } from '../schemas/source-rule.ts';
 import type { Emit, Json, LogPort } from '../storage/log/port.ts';
 import { clockLimits } from './checks.ts';
 import { deadLetter } from './dead-letters.ts';
@@ -205,14 +205,15 @@ async function selfDescribed(p: LoadOptions, file: string): Promise<SourceRule> 
 }
 
 function checkUnit(fleet: FleetFile, rule: SourceRule): void {
-  if (rule.unit === undefined || fleet.units.some((unit) => unit.id === rule.unit)) return;
+  const missing = unitsOfRule(rule).find((id) => !fleet.units.some((unit) => unit.id === id));
+  if (missing === undefined) return;
   const ids = fleet.units
     .map((unit) => unit.id)
     .slice(0, 20)
     .join(', ');
   throw new LoadError(
     'unit_unknown',
-    `"${rule.unit}" is no unit of the fleet file; it has ${ids}. Correct the name, or add the unit.`,
+    `"${missing}" is no unit of the fleet file; it has ${ids}. Correct the name, or add the unit.`,
   );
 }
 

@@ -1,5 +1,5 @@
 import { type Reject, refuse } from '../../schemas/reject.ts';
-import type { SignalKey } from '../../schemas/signals.ts';
+import { SIGNALS } from '../../schemas/signals.ts';
 import type { J1939Rule } from '../../schemas/source-rule.ts';
 import { clockReject, EARLIEST_TIME_MS, rangeReject } from '../checks.ts';
 import { createFrame, readFrame } from './candump-frame.ts';
@@ -9,7 +9,7 @@ import { createFrameReader } from './j1939-frames.ts';
 import type { BusSummary } from './j1939-summary.ts';
 import { createLineScanner } from './line-scanner.ts';
 import { createRejectCollector } from './reject-collector.ts';
-import { addValue, emptyStatistics, type RunningStatistics } from './running-statistics.ts';
+import { addValue, emptyStatistics } from './running-statistics.ts';
 import { createSecondMeans, type SecondMeans } from './second-means.ts';
 import { parseIsoInstant } from './time-reader.ts';
 
@@ -41,7 +41,6 @@ export function createJ1939CandumpDecoder(context: DecodeContext<J1939Rule>): De
   const frame = createFrame();
   const rejects = createRejectCollector();
   const interfaces = createInterfaces(rule.interface);
-  const statistics = new Map<SignalKey, RunningStatistics>();
   const clock = createLogClock(rule);
   const tally = {
     rows: 0,
@@ -71,25 +70,27 @@ export function createJ1939CandumpDecoder(context: DecodeContext<J1939Rule>): De
     sourceAddress: rule.sourceAddress,
     boostReference: rule.references?.boostPressure,
     onValue({ signal, value, timeMs }) {
-      const key = reader.keys[signal] as SignalKey;
-      const reject = rangeReject({ key, value });
-      if (reject !== undefined) {
-        rejects.value(placed(reject));
+      const { key, min, max, running } = signals[signal] as (typeof signals)[number];
+      if (value >= min && value <= max) {
+        addValue(running, { value, timeMs });
+        means.add({ signal, timeMs, value });
         return;
       }
-      let running = statistics.get(key);
-      if (running === undefined) {
-        running = emptyStatistics();
-        statistics.set(key, running);
-      }
-      addValue(running, { value, timeMs });
-      means.add({ signal, timeMs, value });
+      const reject = rangeReject({ key, value });
+      if (reject !== undefined) rejects.value(placed(reject));
     },
     onIncomplete({ pgn, sourceAddress }) {
       const detail = `A message of PGN ${pgn} from source address ${sourceAddress} was not completed; its packets are missing in the log.`;
       rejects.value(placed({ code: 'transport_incomplete', field: `PGN ${pgn}`, detail }));
     },
   });
+  const signals = reader.keys.map((key) => ({
+    key,
+    min: SIGNALS[key].min,
+    max: SIGNALS[key].max,
+    running: emptyStatistics(),
+  }));
+  const statistics = () => new Map(signals.map(({ key, running }) => [key, running] as const));
   const means: SecondMeans = createSecondMeans({
     unit: rule.unit,
     keys: reader.keys,
@@ -178,7 +179,7 @@ export function createJ1939CandumpDecoder(context: DecodeContext<J1939Rule>): De
       return given();
     },
     standing,
-    summary: () => ({ ...standing(), statistics, bus: bus() }),
+    summary: () => ({ ...standing(), statistics: statistics(), bus: bus() }),
   };
 }
 

@@ -4,12 +4,7 @@ import type { CanFrame } from './candump-frame.ts';
 import { createMessageReader, PGN_COUNT } from './j1939-messages.ts';
 import type { BusSummary } from './j1939-summary.ts';
 import { createTransport, TRANSPORT_CONTROL_PGN, TRANSPORT_DATA_PGN } from './j1939-transport.ts';
-import {
-  ACTIVE_TROUBLE_CODES_PGN,
-  createDiagnosisLog,
-  type DiagnosticState,
-  readDiagnosis,
-} from './j1939-trouble-codes.ts';
+import { ACTIVE_TROUBLE_CODES_PGN, createDiagnosisLog } from './j1939-trouble-codes.ts';
 
 /** Reads the frames of a bus, whatever file or adapter they come from. */
 export type FrameReader = {
@@ -40,15 +35,6 @@ export function createFrameReader(p: {
   const diagnoses = createDiagnosisLog();
   const framesPerPgn = new Uint32Array(PGN_COUNT);
 
-  const diagnose = (
-    data: Uint8Array,
-    sourceAddress: number,
-    how: DiagnosticState['transport'],
-    timeMs: number,
-  ): void => {
-    const diagnosis = readDiagnosis({ data, sourceAddress });
-    if (diagnosis !== undefined) diagnoses.add({ diagnosis, sourceAddress, transport: how, timeMs });
-  };
   const control = (frame: CanFrame, sourceAddress: number, destination: number): void => {
     const pgn = transport.control({ sourceAddress, destination, data: frame.data, length: frame.length });
     if (pgn === undefined || !(pgn === ACTIVE_TROUBLE_CODES_PGN || messages.isRead(pgn))) return;
@@ -58,7 +44,7 @@ export function createFrameReader(p: {
     const done = transport.packet({ sourceAddress, destination, data: frame.data, length: frame.length });
     if (done === undefined) return;
     const { pgn, data } = done;
-    if (pgn === ACTIVE_TROUBLE_CODES_PGN) diagnose(data, sourceAddress, done.how, timeMs);
+    if (pgn === ACTIVE_TROUBLE_CODES_PGN) diagnoses.add({ data, sourceAddress, transport: done.how, timeMs });
     else if (pgn < PGN_COUNT) messages.read({ pgn, sourceAddress, timeMs, data, length: data.length });
   };
 
@@ -72,7 +58,8 @@ export function createFrameReader(p: {
       framesPerPgn[pgn] = (framesPerPgn[pgn] as number) + 1;
       const sourceAddress = frame.identifier & 0xff;
       if (pgn === ACTIVE_TROUBLE_CODES_PGN) {
-        diagnose(frame.data.subarray(0, frame.length), sourceAddress, 'single_frame', timeMs);
+        const data = frame.data.subarray(0, frame.length);
+        diagnoses.add({ data, sourceAddress, transport: 'single_frame', timeMs });
       } else if (pgn === TRANSPORT_CONTROL_PGN) control(frame, sourceAddress, specific);
       else if (pgn === TRANSPORT_DATA_PGN) packet(frame, sourceAddress, specific, timeMs);
       else messages.read({ pgn, sourceAddress, timeMs, data: frame.data, length: frame.length });

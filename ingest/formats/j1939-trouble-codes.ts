@@ -34,7 +34,7 @@ const LAMPS: readonly LampState[] = ['off', 'on', 'error', 'notAvailable'];
  *
  * @returns `undefined` when it is too short to hold one code. One code of zeroes alone, or of ones alone, means none.
  */
-export function readDiagnosis(p: { data: Uint8Array; sourceAddress: number }): Diagnosis | undefined {
+function readDiagnosis(p: { data: Uint8Array; sourceAddress: number }): Diagnosis | undefined {
   const { data, sourceAddress } = p;
   if (data.length < 2 + CODE_BYTES) return undefined;
   const lamp = (shift: number): LampState => LAMPS[((data[0] as number) >> shift) & 3] ?? 'notAvailable';
@@ -53,8 +53,9 @@ export function readDiagnosis(p: { data: Uint8Array; sourceAddress: number }): D
 
 /** Keeps every state that was sent, and the newest of each sender. */
 export type DiagnosisLog = {
-  add(p: {
-    diagnosis: Diagnosis;
+  /** Takes a DM1 message; one that is too short is left out. */
+  add(message: {
+    data: Uint8Array;
     sourceAddress: number;
     transport: DiagnosticState['transport'];
     timeMs: number;
@@ -65,28 +66,67 @@ export type DiagnosisLog = {
   leftOut(): number;
 };
 
+type Newest = {
+  readonly data: Uint8Array;
+  readonly transport: DiagnosticState['transport'];
+  readonly codes: readonly TroubleCode[];
+  /** `undefined` when there are too many states to list this one. */
+  readonly state: DiagnosticState | undefined;
+};
+
 /** A log of diagnoses for one file. */
 export function createDiagnosisLog(): DiagnosisLog {
   const states = new Map<string, DiagnosticState>();
-  const newest = new Map<number, readonly TroubleCode[]>();
+  const newest = new Map<number, Newest>();
   let leftOut = 0;
+  const count = (state: DiagnosticState | undefined, timeMs: number): void => {
+    if (state === undefined) leftOut += 1;
+    else {
+      state.messages += 1;
+      state.lastMs = timeMs;
+    }
+  };
+  const stateOf = (
+    diagnosis: Diagnosis,
+    message: { sourceAddress: number; transport: DiagnosticState['transport']; timeMs: number },
+  ): DiagnosticState | undefined => {
+    const { sourceAddress, transport, timeMs } = message;
+    const key = JSON.stringify([sourceAddress, transport, diagnosis]);
+    const known = states.get(key);
+    if (known !== undefined || states.size >= STATES_MAX) return known;
+    const state = { ...diagnosis, sourceAddress, transport, messages: 0, firstMs: timeMs, lastMs: timeMs };
+    states.set(key, state);
+    return state;
+  };
   return {
-    add({ diagnosis, sourceAddress, transport, timeMs }) {
-      newest.set(
+    add(message) {
+      const { data, sourceAddress, transport, timeMs } = message;
+      // A sender mostly says again what it said a second ago.
+      const last = newest.get(sourceAddress);
+      if (last !== undefined && last.transport === transport && sameBytes(last.data, data)) {
+        count(last.state, timeMs);
+        return;
+      }
+      const diagnosis = readDiagnosis({ data, sourceAddress });
+      if (diagnosis === undefined) return;
+      const state = stateOf(diagnosis, message);
+      count(state, timeMs);
+      const codes = diagnosis.codes.map(({ spn, fmi, count: occurrences }) => ({
+        spn,
+        fmi,
+        count: occurrences,
         sourceAddress,
-        diagnosis.codes.map(({ spn, fmi, count }) => ({ spn, fmi, count, sourceAddress })),
-      );
-      const key = JSON.stringify([sourceAddress, transport, diagnosis]);
-      const known = states.get(key);
-      if (known !== undefined) {
-        known.messages += 1;
-        known.lastMs = timeMs;
-      } else if (states.size < STATES_MAX) {
-        states.set(key, { ...diagnosis, sourceAddress, transport, messages: 1, firstMs: timeMs, lastMs: timeMs });
-      } else leftOut += 1;
+      }));
+      newest.set(sourceAddress, { data: data.slice(), transport, codes, state });
     },
-    codesOf: (sourceAddress) => newest.get(sourceAddress),
+    codesOf: (sourceAddress) => newest.get(sourceAddress)?.codes,
     states: () => [...states.values()],
     leftOut: () => leftOut,
   };
+}
+
+function sameBytes(a: Uint8Array, b: Uint8Array): boolean {
+  if (a.length !== b.length) return false;
+  for (let i = 0; i < a.length; i += 1) if (a[i] !== b[i]) return false;
+  return true;
 }
