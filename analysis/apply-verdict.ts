@@ -80,11 +80,12 @@ export function applyVerdict(state: UnitState, verdict: Verdict, context: Contex
     channels,
     pool:
       relearn.size > 0 ? emptyPool({ nowMs: Math.max(verdict.atMs, state.hourEndMs), hour: state.hour }) : state.pool,
-    findings: state.findings
-      .filter((open) => !(open.detector === 'cusum' && relearn.has(open.subject as ChannelKey)))
-      .map((open) =>
-        open.detector === 'cusum' && touched.has(open.subject as ChannelKey) ? { ...open, verifying: true } : open,
-      ),
+    // A finding whose expectation is learnt anew waits too: it is gone when the new expectation is kept for some hours.
+    findings: state.findings.map((open) =>
+      open.detector === 'cusum' && (touched.has(open.subject as ChannelKey) || relearn.has(open.subject as ChannelKey))
+        ? { ...open, verifying: true }
+        : open,
+    ),
     learntWeights: learnWeights(state, verdict),
   };
 }

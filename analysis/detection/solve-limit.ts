@@ -8,7 +8,9 @@ import { ewmaRunLength } from './run-length-ewma.ts';
 const NEGLIGIBLE_AUTOCORRELATION = 0.005;
 /** The secant search stops when the run length is met to this share. */
 const RUN_LENGTH_SHARE = 0.003;
-const MAX_SECANT_STEPS = 30;
+const MAX_SECANT_STEPS = 60;
+/** Two limits nearer to each other than this are the same limit. */
+const STEP_SHARE = 1e-5;
 
 /**
  * The average number of points between false findings on one chart that gives a fleet the wished rate of them.
@@ -120,15 +122,21 @@ export function solveEwmaLimit(p: { weight: number; averageRunLength: number; au
 
 /**
  * Root of a rising, nearly straight function above zero; `share` is how near to zero the function must come, `slope` a
- * first guess of its slope.
+ * first guess of its slope. A run length that is worked out on a grid has small steps: where the root lies within one,
+ * the search ends on the step, whose place is then known far better than anybody needs.
  */
 function secant(gap: (limit: number) => number, p: { start: number; slope: number; share: number }): number {
   let [now, gapNow, slope] = [p.start, gap(p.start), p.slope];
+  let [low, high] = [0, Number.POSITIVE_INFINITY];
   for (let i = 0; i < MAX_SECANT_STEPS && Math.abs(gapNow) > p.share; i++) {
+    if (gapNow < 0) low = Math.max(low, now);
+    else high = Math.min(high, now);
+    if (high - low <= STEP_SHARE * now) return now;
     // Never below half, never above double: far from the root the function is not straight.
-    const next = Math.min(Math.max(now - gapNow / slope, now / 2), now * 2);
+    const guess = Math.min(Math.max(now - gapNow / slope, now / 2), now * 2);
+    const next = guess > low && guess < high ? guess : (low + high) / 2;
     const gapNext = gap(next);
-    slope = (gapNext - gapNow) / (next - now);
+    if (gapNext !== gapNow) slope = (gapNext - gapNow) / (next - now);
     [now, gapNow] = [next, gapNext];
   }
   assert(Math.abs(gapNow) <= p.share, 'the limit for a run length is found');
