@@ -1,7 +1,8 @@
 import { readFileSync } from 'node:fs';
 import { describe, expect, test } from 'vitest';
 import type { ChannelKey } from '../../schemas/channel.ts';
-import { SIGNATURES, type Signature } from './signatures.ts';
+import type { Signature } from './signature.ts';
+import { SIGNATURES } from './signatures.ts';
 
 /** Symptom ids of the matrix and the channels they are measured by. */
 const CHANNEL_OF: { readonly [symptom: string]: ChannelKey } = {

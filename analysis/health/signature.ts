@@ -1,0 +1,27 @@
+import type { ChannelKey } from '../../schemas/channel.ts';
+
+/** Which units a cause can happen on. */
+export type Applicability =
+  | 'any'
+  | 'water_cooled'
+  | 'wastegate'
+  | 'variable_geometry'
+  | 'recirculation'
+  | 'no_sink_sensor';
+
+/**
+ * How the channels move under a cause of moderate size, in their units, at the same fuel rate, speed and air.
+ * `undefined` channels stay where they are; `'either'` may go both ways, so they neither speak for nor against it.
+ */
+export type Effects = { readonly [K in ChannelKey]?: number | 'either' };
+
+/** The signature of a cause: in the open regime (fixed turbine, or the actuator at its stop) and in closed-loop boost. */
+export type Signature = {
+  readonly cause: string;
+  readonly appliesTo: Applicability;
+  readonly open: Effects;
+  /** Left out where closed-loop control makes no difference. */
+  readonly closed?: Effects;
+  /** Relative frequency before any evidence. Common practice, no source; the fleet file and verdicts override it. */
+  readonly weight: number;
+};
