@@ -1,7 +1,9 @@
 import type { ChannelKey } from '../../schemas/channel.ts';
 import type { Cause } from '../../schemas/finding.ts';
 import type { Unit } from '../../schemas/unit.ts';
-import { type Effects, EVIDENCE_CHANNELS, SIGNATURES, type Signature, TYPICAL_DEPARTURE } from './signatures.ts';
+import { EVIDENCE_CHANNELS, TYPICAL_DEPARTURE } from './evidence-channels.ts';
+import type { Effects, Signature } from './signature.ts';
+import { SIGNATURES } from './signatures.ts';
 
 /** How far a channel has departed, and how surely that is known; both in the channel's unit. */
 export type Departure = { readonly departure: number; readonly standardUncertainty: number };
