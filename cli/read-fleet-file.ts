@@ -103,7 +103,7 @@ function zoneFaults(p: Reading & { fleet: FleetFile }): FleetFault[] {
     ]),
     ...p.fleet.sources.map((source, i): [PropertyKey[], string | undefined] => [
       ['sources', i, 'time', 'timeZone'],
-      source.format === 'j1939_candump' ? undefined : source.time.timeZone,
+      'time' in source ? source.time.timeZone : undefined,
     ]),
   ];
   return zones.flatMap(([path, zone]) => {

@@ -6,6 +6,7 @@ import type { TransportSummary } from './formats/j1939-transport.ts';
 import type { DiagnosticState } from './formats/j1939-trouble-codes.ts';
 import type { RunningStatistics } from './formats/running-statistics.ts';
 import type { LoadProgress } from './load-progress.ts';
+import { marineReport, type ReportedN2k, type ReportedSignalK } from './marine-report.ts';
 
 /** Statistics as a report shows them; `null` without a valid value. Times are ISO 8601 in UTC, in the order of the file. */
 export type ReportedStatistics = {
@@ -78,6 +79,8 @@ export type LoadReport = {
   readonly troubleCodes?: readonly ReportedTroubleCodes[];
   readonly transport?: TransportSummary;
   readonly bus?: ReportedBus;
+  readonly n2k?: ReportedN2k;
+  readonly signalK?: ReportedSignalK;
 };
 
 /** PGNs listed in a report. A quiet bus has some dozens; one flooded with random frames has thousands. */
@@ -118,6 +121,7 @@ export function loadReport(p: {
     signals,
     ...(summary.unmapped === undefined ? {} : { unmapped: Object.fromEntries(summary.unmapped) }),
     ...busReport(summary),
+    ...marineReport(summary),
   };
 }
 

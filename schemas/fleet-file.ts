@@ -1,5 +1,5 @@
 import { z } from 'zod';
-import { sourceRuleSchema } from './source-rule.ts';
+import { sourceRuleSchema, unitsOfRule } from './source-rule.ts';
 import { unitSchema } from './unit.ts';
 
 const placeSchema = z.strictObject({
@@ -29,13 +29,20 @@ export const fleetFileSchema = z
     const repeated = (ids: readonly string[]) => ids.findIndex((id, index) => ids.indexOf(id) < index);
     const places = file.places.map((place) => place.id);
     const units = file.units.map((unit) => unit.id);
-    for (const [name, ids] of [['places', places], ['units', units], ['sources', file.sources.map((s) => s.id)]] as const) {
+    for (const [name, ids] of [
+      ['places', places],
+      ['units', units],
+      ['sources', file.sources.map((s) => s.id)],
+    ] as const) {
       const index = repeated(ids);
       if (index >= 0) issue([name, index, 'id'], `"${ids[index]}" is used twice; give each its own id`);
     }
     file.units.forEach((unit, index) => {
       if (!places.includes(unit.place)) {
-        issue(['units', index, 'place'], `"${unit.place}" is not among the places; use one of ${places.join(', ')} or add it`);
+        issue(
+          ['units', index, 'place'],
+          `"${unit.place}" is not among the places; use one of ${places.join(', ')} or add it`,
+        );
       }
       if (unit.engine.charging === 'blower_scavenged' && unit.engine.strokes !== 2) {
         issue(['units', index, 'engine', 'strokes'], 'a blower-scavenged engine is a two-stroke; write 2');
@@ -43,15 +50,44 @@ export const fleetFileSchema = z
       for (const key of ['boostPressure', 'oilPressure', 'turbochargerOilPressure'] as const) {
         const sensor = unit.sensors[key];
         if (sensor !== undefined && sensor.reference === undefined) {
-          issue(['units', index, 'sensors', key, 'reference'], 'is missing; write gauge or absolute, as the sensor reads');
+          issue(
+            ['units', index, 'sensors', key, 'reference'],
+            'is missing; write gauge or absolute, as the sensor reads',
+          );
         }
       }
     });
     file.sources.forEach((source, index) => {
-      if (source.unit !== undefined && !units.includes(source.unit)) {
-        issue(['sources', index, 'unit'], `"${source.unit}" is not among the units; use one of their ids or add the unit`);
+      if ('unit' in source && source.unit !== undefined && !units.includes(source.unit)) {
+        issue(
+          ['sources', index, 'unit'],
+          `"${source.unit}" is not among the units; use one of their ids or add the unit`,
+        );
       }
-      if (source.format === 'j1939_candump') return;
+      if ('engines' in source) {
+        const ids = Object.values(source.engines);
+        if (ids.length === 0) issue(['sources', index, 'engines'], 'names no engine; write which unit each one is');
+        for (const [engine, unit] of Object.entries(source.engines)) {
+          if (units.includes(unit)) continue;
+          issue(
+            ['sources', index, 'engines', engine],
+            `"${unit}" is not among the units; use one of their ids or add the unit`,
+          );
+        }
+        if (new Set(ids).size < ids.length) {
+          issue(['sources', index, 'engines'], 'names one unit twice; a unit is one engine, so give each its own');
+        }
+      }
+      if ('sensors' in source) {
+        source.sensors.forEach((sensor, at) => {
+          if (sensor.unit === undefined || unitsOfRule(source).includes(sensor.unit)) return;
+          issue(
+            ['sources', index, 'sensors', at, 'unit'],
+            `"${sensor.unit}" is not among the engines of this rule; name one of them`,
+          );
+        });
+      }
+      if (!('time' in source)) return;
       if ((source.unit === undefined) === (source.unitColumn === undefined)) {
         issue(['sources', index], 'needs either unit (all rows are of one unit) or unitColumn (a column names it)');
       }

@@ -1,6 +1,8 @@
 import { z } from 'zod';
 import { SIGNAL_KEYS, type SignalKey } from './signals.ts';
 
+const signalKeySchema = z.enum(SIGNAL_KEYS as [SignalKey, ...SignalKey[]]);
+
 const columnSchema = z.strictObject({
   /** Header of the column, or in a long file the name of the channel. */
   column: z.string().min(1),
@@ -71,7 +73,71 @@ export const j1939RuleSchema = z.strictObject({
 });
 export type J1939Rule = z.infer<typeof j1939RuleSchema>;
 
-export const sourceRuleSchema = z.discriminatedUnion('format', [csvRuleSchema, j1939RuleSchema]);
+const engineUnitSchema = z.string().min(1);
+const boostReferenceSchema = z.partialRecord(z.enum(['boostPressure']), z.enum(['gauge', 'absolute'])).optional();
+
+const n2kSensorSchema = z.strictObject({
+  /** The signal it gives; a pressure must be measured against the reference of that signal. */
+  signal: signalKeySchema,
+  /** Whose it is, where the message does not say; left out, every engine of the rule has it. */
+  unit: z.string().min(1).optional(),
+  /** Message, address of its sender, instance and source (130312: 0 sea, 1 outside ...); what is left out may be any. */
+  pgn: z.int().positive().optional(),
+  sender: z.int().min(0).max(253).optional(),
+  instance: z.int().min(0).max(255).optional(),
+  source: z.int().min(0).max(255).optional(),
+});
+
+export const n2kRuleSchema = z.strictObject({
+  ...ruleBase,
+  /** n2k_frames: TIME,PRIORITY,PGN,SOURCE,DESTINATION,LENGTH,bytes. n2k_candump: the text log of a CAN interface. */
+  format: z.enum(['n2k_frames', 'n2k_candump']),
+  /** Which unit each engine instance is, such as 0: ferry-port-main. Others are counted and not read. */
+  engines: z.record(
+    z.string().regex(/^(\d|[1-9]\d|1\d\d|2[0-4]\d|25[0-2])$/, 'is no engine instance; write 0 to 252'),
+    engineUnitSchema,
+  ),
+  /** Which senders give a signal, best first. A signal named here is read from these alone. */
+  sensors: z.array(n2kSensorSchema).default([]),
+  /** Signals not to be read, such as the sea temperature of a sender that is wired to something else. */
+  leaveOut: z.array(signalKeySchema).default([]),
+  /** Candump logs: interface name, where the log holds several. */
+  interface: z.string().optional(),
+  /** Candump logs whose times count from the first frame: when the log began, with offset. */
+  startsAt: z.iso.datetime({ offset: true }).optional(),
+  /** What the boost of these engines is measured against; left out, gauge. */
+  references: boostReferenceSchema,
+});
+export type N2kRule = z.infer<typeof n2kRuleSchema>;
+
+export const signalKRuleSchema = z.strictObject({
+  ...ruleBase,
+  format: z.literal('signalk_delta'),
+  /** Which unit each engine is by its id in the paths, such as port: ferry-port-main for propulsion.port. */
+  engines: z.record(z.string().regex(/^[^.]+$/, 'is no part of a path; write the id alone'), engineUnitSchema),
+  /** Whose deltas are read; left out, those of the context in which an engine of the rule first speaks. */
+  context: z.string().min(1).optional(),
+  /** Which senders ($source) give a signal, best first. A signal named here is read from these alone. */
+  senders: z.partialRecord(signalKeySchema, z.array(z.string().min(1)).min(1)).default({}),
+  /** Signals not to be read. */
+  leaveOut: z.array(signalKeySchema).default([]),
+  /** What the boost of these engines is measured against; left out, gauge. */
+  references: boostReferenceSchema,
+});
+export type SignalKRule = z.infer<typeof signalKRuleSchema>;
+
+export const sourceRuleSchema = z.discriminatedUnion('format', [
+  csvRuleSchema,
+  j1939RuleSchema,
+  n2kRuleSchema,
+  signalKRuleSchema,
+]);
 
 /** How a file is recognised and read: whose it is, its form, its columns with their units and references. */
 export type SourceRule = z.infer<typeof sourceRuleSchema>;
+
+/** The units that a rule names, each once; a table whose rows name their unit has none. */
+export function unitsOfRule(rule: SourceRule): readonly string[] {
+  if ('unit' in rule) return rule.unit === undefined ? [] : [rule.unit];
+  return 'engines' in rule ? [...new Set(Object.values(rule.engines))] : [];
+}

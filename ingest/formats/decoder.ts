@@ -4,6 +4,7 @@ import type { SignalKey } from '../../schemas/signals.ts';
 import type { SourceRule } from '../../schemas/source-rule.ts';
 import type { ClockLimits } from '../checks.ts';
 import type { BusSummary } from './j1939-summary.ts';
+import type { N2kSummary, SignalKSummary } from './marine-summary.ts';
 import type { RunningStatistics } from './running-statistics.ts';
 
 /**
@@ -63,6 +64,8 @@ export type DecodeSummary = {
   /** Why nothing more could be read; the rest of the file was left alone. */
   readonly problem?: Reject;
   readonly bus?: BusSummary;
+  readonly n2k?: N2kSummary;
+  readonly signalK?: SignalKSummary;
 };
 
 /** Reads one file. Call `push` for the bytes in order, cut anywhere, then `finish` once. */

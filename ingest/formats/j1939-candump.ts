@@ -1,17 +1,17 @@
 import { type Reject, refuse } from '../../schemas/reject.ts';
 import { SIGNALS } from '../../schemas/signals.ts';
 import type { J1939Rule } from '../../schemas/source-rule.ts';
-import { clockReject, EARLIEST_TIME_MS, rangeReject } from '../checks.ts';
+import { clockReject, rangeReject } from '../checks.ts';
 import { createFrame, readFrame } from './candump-frame.ts';
 import { BATCH_REJECTS, type DecodeContext, type DecodedBatch, type Decoder } from './decoder.ts';
 import { createInterfaces } from './interfaces.ts';
 import { createFrameReader } from './j1939-frames.ts';
 import type { BusSummary } from './j1939-summary.ts';
 import { createLineScanner } from './line-scanner.ts';
+import { createLogClock } from './log-clock.ts';
 import { createRejectCollector } from './reject-collector.ts';
 import { addValue, emptyStatistics } from './running-statistics.ts';
 import { createSecondMeans, type SecondMeans } from './second-means.ts';
-import { parseIsoInstant } from './time-reader.ts';
 
 /** Bus logs come in order; a minute stays open for what is written late. */
 const OPEN_SECONDS_MAX = 60;
@@ -180,17 +180,5 @@ export function createJ1939CandumpDecoder(context: DecodeContext<J1939Rule>): De
     },
     standing,
     summary: () => ({ ...standing(), statistics: statistics(), bus: bus() }),
-  };
-}
-
-// Whether the times of a log count from 1970 or from its start shows in the first of them.
-function createLogClock(rule: J1939Rule): { timeMs(writtenMs: number): number | undefined } {
-  const startMs = rule.startsAt === undefined ? undefined : parseIsoInstant(rule.startsAt);
-  let shiftMs: number | undefined;
-  return {
-    timeMs(writtenMs) {
-      shiftMs ??= writtenMs < EARLIEST_TIME_MS ? startMs : 0;
-      return shiftMs === undefined ? undefined : writtenMs + shiftMs;
-    },
   };
 }

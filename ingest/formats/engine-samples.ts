@@ -1,0 +1,82 @@
+import type { Reject } from '../../schemas/reject.ts';
+import { SIGNAL_KEYS, type SignalKey } from '../../schemas/signals.ts';
+import { rangeReject } from '../checks.ts';
+import type { DecodedBatch } from './decoder.ts';
+import { addValue, emptyStatistics, type RunningStatistics } from './running-statistics.ts';
+import { createSecondMeans } from './second-means.ts';
+import { createSenderChoice, isBelieved, type SenderChoice, type Stream } from './sender-choice.ts';
+
+/** Bus logs come in order; a minute stays open for what is written late. */
+const OPEN_SECONDS_MAX = 60;
+
+/** Index that stands for every unit: what is around a ship's engines, such as the sea, is around each. */
+export const EVERY_UNIT = -1;
+
+const SIGNAL_INDEX = new Map(SIGNAL_KEYS.map((key, index) => [key, index] as const));
+
+/** Gathers the values of several engines in one log into one sample a unit and second. */
+export type EngineSamples = {
+  readonly statistics: ReadonlyMap<SignalKey, RunningStatistics>;
+  /** Counts a row of the file in, once, whatever it carries. */
+  countRow(timeMs: number): void;
+  /** Counts a row in that has no time and carries nothing. */
+  countUntimedRow(): void;
+  /**
+   * Takes a valid value in a canonical unit.
+   *
+   * @param p.unit - Index among the units, or {@link EVERY_UNIT}.
+   * @returns Why it cannot be; `undefined` when it was taken, or another sender is believed.
+   */
+  offer(p: { unit: number; signal: SignalKey; stream: Stream; value: number; timeMs: number }): Reject | undefined;
+  take(isLast: boolean): Pick<DecodedBatch, 'samples' | 'emptyRows'>;
+};
+
+/** Samples of these units. Rows are counted with the first of them, so that each is counted once. */
+export function createEngineSamples(units: readonly string[]): EngineSamples {
+  const statistics = new Map<SignalKey, RunningStatistics>();
+  const means = units.map((unit) => createSecondMeans({ unit, keys: SIGNAL_KEYS, openSecondsMax: OPEN_SECONDS_MAX }));
+  const choices: SenderChoice[] = Array.from({ length: units.length * SIGNAL_KEYS.length }, createSenderChoice);
+  let untimedRows = 0;
+  const count = (signal: SignalKey, value: number, timeMs: number): void => {
+    let running = statistics.get(signal);
+    if (running === undefined) {
+      running = emptyStatistics();
+      statistics.set(signal, running);
+    }
+    addValue(running, { value, timeMs });
+  };
+  return {
+    statistics,
+    countRow: (timeMs) => means[0]?.countRow(timeMs),
+    countUntimedRow() {
+      untimedRows += 1;
+    },
+    offer({ unit, signal, stream, value, timeMs }) {
+      const reject = rangeReject({ key: signal, value });
+      if (reject !== undefined) return reject;
+      const index = SIGNAL_INDEX.get(signal) ?? -1;
+      const from = unit === EVERY_UNIT ? 0 : unit;
+      const to = unit === EVERY_UNIT ? units.length - 1 : unit;
+      let isTaken = false;
+      for (let at = from; at <= to; at += 1) {
+        const choice = choices[at * SIGNAL_KEYS.length + index];
+        if (choice === undefined || !isBelieved(choice, stream, timeMs)) continue;
+        means[at]?.add({ signal: index, timeMs, value });
+        isTaken = true;
+      }
+      if (isTaken) count(signal, value, timeMs);
+      return undefined;
+    },
+    take(isLast) {
+      const samples: DecodedBatch['samples'][number][] = [];
+      let emptyRows = untimedRows;
+      untimedRows = 0;
+      for (const item of means) {
+        const taken = item.take(isLast);
+        emptyRows += taken.emptyRows;
+        if (taken.samples !== undefined) samples.push(taken.samples);
+      }
+      return { samples, emptyRows };
+    },
+  };
+}
