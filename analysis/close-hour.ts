@@ -7,6 +7,7 @@ import { decisionIntervalFor } from './detection/decision-interval.ts';
 import { isPoolReady, learnChannel } from './detection/learning.ts';
 import { chartFinding } from './health/build-finding.ts';
 import { JUDGING, LEARNING } from './limits.ts';
+import { settingsOf } from './settings.ts';
 import type { ChannelState, OpenFinding, UnitState } from './state.ts';
 
 const WEEK_MS = 7 * 24 * 3_600_000;
@@ -29,7 +30,12 @@ export function closeHour(
   for (const [key, channel] of Object.entries(state.channels) as [ChannelKey, ChannelState][]) {
     channels[key] = {
       ...channel,
-      chart: closeTick(channel.chart, { expectation: channel.expectation, hour: state.hour, atMs: state.hourEndMs }),
+      chart: closeTick(channel.chart, {
+        expectation: channel.expectation,
+        hour: state.hour,
+        atMs: state.hourEndMs,
+        settings: settingsOf(context),
+      }),
     };
   }
   const ticked: UnitState = { ...state, channels };
@@ -47,7 +53,7 @@ function openFindings(state: UnitState, context: Context): { state: UnitState; f
     if (chart === undefined) continue;
     for (const side of ['upper', 'lower'] as const) {
       const kind = side === 'upper' ? rule.up : rule.down;
-      const signal = kind === undefined ? undefined : chartSignal(chart, side);
+      const signal = kind === undefined ? undefined : chartSignal(chart, side, settingsOf(context));
       if (kind === undefined || signal === undefined) continue;
       const existing = open.findIndex((one) => one.detector === 'cusum' && one.kind === kind);
       const verifying = open[existing]?.verifying ?? false;
@@ -153,7 +159,8 @@ export function restart(chart: ChartState, headStart: number): ChartState {
 
 function learnWhatIsReady(state: UnitState, context: Context): UnitState {
   const { pool } = state;
-  if (pool === null || !isPoolReady(pool, state.hour)) return state;
+  const settings = settingsOf(context);
+  if (pool === null || !isPoolReady(pool, state.hour, settings)) return state;
   const weeks = Math.max(state.hourEndMs - pool.sinceMs, 1) / WEEK_MS;
   const ticksPerWeek = state.ticksPerWeek ?? Math.min(168, Math.max(2, (state.hour - pool.sinceHour) / weeks));
   const chartCount = watchedSides(context);
@@ -161,7 +168,7 @@ function learnWhatIsReady(state: UnitState, context: Context): UnitState {
   let waiting = false;
   for (const rule of CHANNEL_RULES) {
     if (channels[rule.key] !== undefined || !isFitted(rule, context)) continue;
-    const expectation = learnChannel(pool, rule, context.unit);
+    const expectation = learnChannel(pool, { rule, unit: context.unit, settings });
     if (expectation === undefined) {
       waiting = true;
       continue;
@@ -171,6 +178,7 @@ function learnWhatIsReady(state: UnitState, context: Context): UnitState {
       ticksPerWeek,
       chartsPerUnit: chartCount,
       correlation: expectation.tickCorrelation,
+      referenceValue: settings.cusumReferenceValue,
     });
     channels[rule.key] = { expectation, chart: newChart({ decisionInterval, headStart: 0 }) };
   }
@@ -187,7 +195,8 @@ function watchedSides(context: Context): number {
   return Math.max(1, sides);
 }
 
-function isFitted(rule: ChannelRule, context: Context): boolean {
+/** Whether a unit has the sensors that a channel needs. */
+export function isFitted(rule: ChannelRule, context: Pick<Context, 'unit'>): boolean {
   return channelSignals(rule, context.unit).length >= ('indicator' in rule.from ? (INDICATOR_NEEDS[rule.key] ?? 1) : 1);
 }
 

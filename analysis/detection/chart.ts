@@ -1,4 +1,4 @@
-import { JUDGING } from '../limits.ts';
+import type { AnalysisSettings } from '../settings.ts';
 import { type CusumSignal, type CusumState, cusumSignal, cusumStep, initialCusum } from './cusum.ts';
 import type { Expectation } from './expectation.ts';
 
@@ -50,11 +50,7 @@ const LEAST_WEIGHT = 0.02;
  */
 export function newChart(p: { readonly decisionInterval: number; readonly headStart: number }): ChartState {
   return {
-    cusum: initialCusum({
-      referenceValue: JUDGING.cusumReferenceValue,
-      decisionInterval: p.decisionInterval,
-      headStart: p.headStart,
-    }),
+    cusum: initialCusum(p),
     decisionInterval: p.decisionInterval,
     headStart: p.headStart,
     open: null,
@@ -114,17 +110,22 @@ export function addToTick(
  */
 export function closeTick(
   chart: ChartState,
-  p: { readonly expectation: Expectation; readonly hour: number; readonly atMs: number },
+  p: {
+    readonly expectation: Expectation;
+    readonly hour: number;
+    readonly atMs: number;
+    readonly settings: AnalysisSettings;
+  },
 ): ChartState {
   const { open } = chart;
   if (open === null) return chart;
   const residual = open.residualSum / open.weight;
   const sd = Math.sqrt(p.expectation.tickSd ** 2 + open.varianceSum / open.weight);
-  const clip = JUDGING.clipStandardDeviations;
+  const clip = p.settings.clipStandardDeviations;
   const deviation = Math.max(-clip, Math.min(clip, residual / sd));
   return {
     ...chart,
-    cusum: cusumStep(chart.cusum, deviation, settingOf(chart), p.atMs),
+    cusum: cusumStep(chart.cusum, deviation, settingOf(chart, p.settings), p.atMs),
     open: null,
     ticks: append(chart.ticks, [
       p.hour,
@@ -138,11 +139,16 @@ export function closeTick(
 }
 
 /** What the CUSUM says of one side, or `undefined` while it is below its limit. */
-export function chartSignal(chart: ChartState, side: 'upper' | 'lower'): CusumSignal | undefined {
-  const signal = cusumSignal(chart.cusum, settingOf(chart));
+export function chartSignal(
+  chart: ChartState,
+  side: 'upper' | 'lower',
+  settings: AnalysisSettings,
+): CusumSignal | undefined {
+  const setting = settingOf(chart, settings);
+  const signal = cusumSignal(chart.cusum, setting);
   if (signal === undefined || signal.side === side) return signal;
   // Both sides may be beyond at once after a swing; then the smaller one is asked for by itself.
-  return cusumSignal({ ...chart.cusum, [signal.side]: { sum: 0, runLength: 0, since: null } }, settingOf(chart));
+  return cusumSignal({ ...chart.cusum, [signal.side]: { sum: 0, runLength: 0, since: null } }, setting);
 }
 
 /** Larger sum of the CUSUM, with its sign; for the history. */
@@ -182,9 +188,9 @@ export function recentLevel(chart: ChartState, count: number): number | undefine
   return chart.ticks.slice(-count).reduce((sum, [, , residual, sd]) => sum + residual / sd, 0) / count;
 }
 
-function settingOf(chart: ChartState) {
+function settingOf(chart: ChartState, settings: AnalysisSettings) {
   return {
-    referenceValue: JUDGING.cusumReferenceValue,
+    referenceValue: settings.cusumReferenceValue,
     decisionInterval: chart.decisionInterval,
     headStart: chart.headStart,
   };

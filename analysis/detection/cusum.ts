@@ -33,7 +33,7 @@ export type CusumSignal = {
 };
 
 /** The state before the first sample, and after a restart. */
-export function initialCusum(setting: CusumSetting): CusumState {
+export function initialCusum(setting: Partial<CusumSetting>): CusumState {
   const side: CusumSide = { sum: setting.headStart ?? 0, runLength: 0, since: null };
   return { upper: side, lower: side, count: 0 };
 }

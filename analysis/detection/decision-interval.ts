@@ -1,5 +1,3 @@
-import { JUDGING } from '../limits.ts';
-
 import { averageRunLengthFromFalseAlarmRate, solveCusumLimit } from './solve-limit.ts';
 
 /** Solved intervals by their rounded inputs: a fleet has few different ones, and solving takes milliseconds. */
@@ -12,6 +10,7 @@ const solved = new Map<string, number>();
  * @param p.ticksPerWeek - Running hours of the unit in a usual week: each is one tick of its charts.
  * @param p.chartsPerUnit - Chart sides that can raise a finding; they share the rate.
  * @param p.correlation - Lag-1 autocorrelation of the unit's healthy hours.
+ * @param p.referenceValue - Slack of the CUSUM that the interval is for, in standard deviations of a tick.
  * @returns In standard deviations of a tick.
  */
 export function decisionIntervalFor(p: {
@@ -19,16 +18,17 @@ export function decisionIntervalFor(p: {
   readonly ticksPerWeek: number;
   readonly chartsPerUnit: number;
   readonly correlation: number;
+  readonly referenceValue: number;
 }): number {
   const averageRunLength = averageRunLengthFromFalseAlarmRate({ ...p, pointsPerWeek: p.ticksPerWeek });
   // Steps of 5 % in run length and 0.05 in correlation: far below what either is known to.
   const steps = Math.round(Math.log(averageRunLength) / Math.log(1.05));
   const correlation = Math.round(p.correlation * 20) / 20;
-  const key = `${steps}/${correlation}`;
+  const key = `${steps}/${correlation}/${p.referenceValue}`;
   const known = solved.get(key);
   if (known !== undefined) return known;
   const limit = solveCusumLimit({
-    referenceValue: JUDGING.cusumReferenceValue,
+    referenceValue: p.referenceValue,
     averageRunLength: 1.05 ** steps,
     twoSided: false,
     autocorrelation: correlation,

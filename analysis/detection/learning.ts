@@ -1,6 +1,7 @@
 import type { ChannelKey } from '../../schemas/channel.ts';
 import type { Unit } from '../../schemas/unit.ts';
 import { LEARNING } from '../limits.ts';
+import type { AnalysisSettings } from '../settings.ts';
 import { type ChannelRule, channelMinSd } from './channel-table.ts';
 import { pointWeight } from './chart.ts';
 import type { Drivers } from './drivers.ts';
@@ -47,8 +48,8 @@ export function addToPool(
 }
 
 /** Whether the pool holds enough running hours and points to learn from. */
-export function isPoolReady(pool: LearningPool, hour: number): boolean {
-  return hour - pool.sinceHour >= LEARNING.minRunningHours && pool.points.length >= LEARNING.minPoints;
+export function isPoolReady(pool: LearningPool, hour: number, settings: AnalysisSettings): boolean {
+  return hour - pool.sinceHour >= settings.minRunningHours && pool.points.length >= settings.minPoints;
 }
 
 /**
@@ -57,14 +58,18 @@ export function isPoolReady(pool: LearningPool, hour: number): boolean {
  * @returns The expectation with the spread of its hourly means measured out of sample, or `undefined` when the channel
  *   has too few points or hours yet.
  */
-export function learnChannel(pool: LearningPool, rule: ChannelRule, unit: Unit): Expectation | undefined {
+export function learnChannel(
+  pool: LearningPool,
+  p: { readonly rule: ChannelRule; readonly unit: Unit; readonly settings: AnalysisSettings },
+): Expectation | undefined {
+  const { rule, unit, settings } = p;
   const points: LearningPoint[] = [];
   for (const pooled of pool.points) {
     const value = pooled.values[rule.key];
     if (value !== undefined) points.push({ hour: pooled.hour, value, drivers: driversFrom(pooled) });
   }
   const first = points[0];
-  if (points.length < LEARNING.minChannelPoints || first === undefined) return undefined;
+  if (points.length < settings.minChannelPoints || first === undefined) return undefined;
   const features = featuresFor(rule, first.drivers);
   if (features === undefined) return undefined;
   const common = { points, features, span: rule.span, minSd: channelMinSd(rule, unit) };
