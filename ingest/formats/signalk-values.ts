@@ -18,9 +18,12 @@ type Target = {
   readonly unit: number;
   readonly signal: SignalKey;
   readonly stream: Stream;
-  readonly path: SignalKPath;
 };
-type Series = { readonly quantity: QuantitySummary; readonly target: Target | undefined };
+type Series = {
+  readonly quantity: QuantitySummary;
+  readonly path: SignalKPath | undefined;
+  readonly target: Target | undefined;
+};
 
 /** Takes the numbers out of updates, for every path and sender by itself. */
 export type SignalKValues = {
@@ -73,7 +76,7 @@ export function createSignalKValues(rule: SignalKRule): SignalKValues {
     if (place < 0) return undefined;
     // Of several senders that the rule does not rank, the first to come.
     const stream = createStream((place * 4 + path.rank) * QUANTITIES_MAX + series.size);
-    return { unit, signal, stream, path };
+    return { unit, signal, stream };
   };
   const seriesOf = (update: SignalKUpdate, text: string): Series | undefined => {
     const sender = senderOf(update);
@@ -85,18 +88,19 @@ export function createSignalKValues(rule: SignalKRule): SignalKValues {
       leftOut += 1;
       return undefined;
     }
-    const target = targetOf(pathOf(text), sender);
-    const made = { quantity: emptyQuantity({ text, sender, pgn, target }), target };
+    const path = pathOf(text);
+    const target = targetOf(path, sender);
+    const made = { quantity: emptyQuantity({ text, sender, pgn, path, target }), path, target };
     series.set(key, made);
     return made;
   };
   const takeNumber = (item: Series, number: number, timeMs: number, isRead: boolean): Reject | undefined => {
-    const { quantity, target } = item;
+    const { quantity, path, target } = item;
     quantity.messages += 1;
-    const scaled = target === undefined ? number : number * target.path.scale + target.path.offset;
-    if (target !== undefined && isLeakedCode(target.path, number)) {
+    const scaled = path === undefined ? number : number * path.scale + path.offset;
+    if (path !== undefined && isLeakedCode(path, number)) {
       quantity.wrongFill += 1;
-      return quantity.wrongFill === 1 && isRead ? leaked(quantity, number) : undefined;
+      return quantity.wrongFill === 1 && isRead && target !== undefined ? leaked(quantity, number) : undefined;
     }
     addQuantity(quantity, { value: scaled, timeMs });
     return target === undefined || !isRead ? undefined : samples.offer({ ...target, value: scaled, timeMs });
@@ -149,6 +153,7 @@ function emptyQuantity(p: {
   text: string;
   sender: string;
   pgn: number | undefined;
+  path: SignalKPath | undefined;
   target: Target | undefined;
 }): QuantitySummary {
   return {
@@ -158,7 +163,7 @@ function emptyQuantity(p: {
     instance: undefined,
     source: undefined,
     signal: p.target?.signal,
-    unit: p.target === undefined ? 'SI' : SIGNALS[p.target.signal].unit,
+    unit: p.path === undefined ? 'SI' : SIGNALS[p.path.signal].unit,
     messages: 0,
     notAvailable: 0,
     error: 0,
