@@ -105,6 +105,7 @@ function judgeChannel(
     variance: prediction.variance,
     margin: limit === undefined ? undefined : limit.value - prediction.expected,
     weight: pointWeight({ features: p.rule.features, load: p.drivers.load }),
+    load: p.drivers.load,
   });
   return {
     channel: { ...channel, chart },

@@ -11,7 +11,7 @@ import { createPlainDetector, type PlainSeries } from './plain-detector.ts';
  * units and week with its 90 % interval, delay and share found for the anchors, the true cause in the top two, the
  * calibration of the probabilities; and beside them a plain detector at the same false-finding rate.
  *
- * Arguments: units, days, seeds (comma separated).
+ * Arguments: units, days, seeds (comma separated), parts (healthy, anchors, causes; comma separated).
  */
 const units = Number(process.argv[2] ?? 48);
 const days = Number(process.argv[3] ?? 90);
@@ -66,11 +66,12 @@ const ANCHORS: readonly {
   },
 ];
 
-const healthy = measureHealthy();
-measureAnchors(healthy.limit);
-measureCauses();
+const parts = (process.argv[5] ?? 'healthy,anchors,causes').split(',');
+const limit = parts.includes('healthy') ? measureHealthy() : Number.POSITIVE_INFINITY;
+if (parts.includes('anchors')) measureAnchors(limit);
+if (parts.includes('causes')) measureCauses();
 
-function measureHealthy(): { limit: number } {
+function measureHealthy(): number {
   let findings = 0;
   let upsets = 0;
   let unitWeeks = 0;
@@ -109,7 +110,7 @@ function measureHealthy(): { limit: number } {
   console.log(
     `  plain detector: ${per100(plainAt5)} per 100 units and week at h = 5; h = ${limit.toFixed(1)} gives our rate`,
   );
-  return { limit };
+  return limit;
 }
 
 /** Findings of one unit that are open at the same time are one upset: one task. */

@@ -9,12 +9,15 @@ type OpenTick = {
   readonly varianceSum: number;
   readonly expectedSum: number;
   readonly margin: number | null;
+  /** Points at low load alone, each counting the same. */
+  readonly lowSum: number;
+  readonly lowCount: number;
 };
 
 /**
  * One closed hour: its running hour and the time of its end, the mean residual with the standard deviation it was judged
  * by, the mean expectation, and the room between the expectation and the maker's limit at the tightest point of the hour
- * (`null` without a limit). A tuple, since a unit's state holds some hundreds of them.
+ * (`null` without a limit), and the mean residual at low load alone (`null` without such a point). A tuple, since a unit's state holds some hundreds of them.
  */
 export type Tick = readonly [
   hour: number,
@@ -23,6 +26,7 @@ export type Tick = readonly [
   sd: number,
   expected: number,
   margin: number | null,
+  lowLoadResidual: number | null,
 ];
 
 /** The chart of one channel. Plain JSON, bounded. */
@@ -38,6 +42,9 @@ export type ChartState = {
 
 const MAX_TICKS = 48;
 const DEPARTURE_TICKS = 40;
+
+/** Share of rated load below which a point counts as low: there most faults hardly show, a drifted sensor fully does. */
+const LOW_LOAD = 0.3;
 
 /** Weight that an idling engine still has. */
 const LEAST_WEIGHT = 0.02;
@@ -78,9 +85,19 @@ export function addToTick(
     readonly variance: number;
     readonly margin: number | undefined;
     readonly weight: number;
+    readonly load: number | undefined;
   },
 ): ChartState {
-  const open = chart.open ?? { weight: 0, residualSum: 0, varianceSum: 0, expectedSum: 0, margin: null };
+  const open = chart.open ?? {
+    weight: 0,
+    residualSum: 0,
+    varianceSum: 0,
+    expectedSum: 0,
+    margin: null,
+    lowSum: 0,
+    lowCount: 0,
+  };
+  const isLow = p.load !== undefined && p.load < LOW_LOAD;
   const margin =
     p.margin === undefined
       ? open.margin
@@ -97,6 +114,8 @@ export function addToTick(
       varianceSum: open.varianceSum + p.weight * p.variance,
       expectedSum: open.expectedSum + p.weight * p.expected,
       margin,
+      lowSum: open.lowSum + (isLow ? p.observed - p.expected : 0),
+      lowCount: open.lowCount + (isLow ? 1 : 0),
     },
   };
 }
@@ -134,6 +153,7 @@ export function closeTick(
       shorten(sd),
       shorten(open.expectedSum / open.weight),
       open.margin === null ? null : shorten(open.margin),
+      open.lowCount === 0 ? null : shorten(open.lowSum / open.lowCount),
     ]),
   };
 }
@@ -157,26 +177,33 @@ export function cusumValue(chart: ChartState): number {
   return upper.sum >= lower.sum ? upper.sum : -lower.sum;
 }
 
+/** A mean departure with its standard uncertainty, both in the channel's unit. */
+export type MeanDeparture = { readonly departure: number; readonly standardUncertainty: number };
+
 /**
  * Mean departure of the hours since a moment (the newest forty of them), with its standard uncertainty widened for
- * autocorrelation; `undefined` when no hour since then was judged.
+ * autocorrelation, and the same at low load alone where there was any; `undefined` when no hour since then was judged.
  */
 export function departureSince(
   chart: ChartState,
   p: { readonly sinceMs: number; readonly correlation: number },
-): { readonly departure: number; readonly standardUncertainty: number; readonly hours: number } | undefined {
+): (MeanDeparture & { readonly hours: number; readonly low?: MeanDeparture }) | undefined {
   const ticks = chart.ticks.filter(([, atMs]) => atMs >= p.sinceMs).slice(-DEPARTURE_TICKS);
   if (ticks.length === 0) return undefined;
-  let [sum, squares] = [0, 0];
-  for (const [, , residual, sd] of ticks) {
+  let [sum, squares, lowSum, lowCount] = [0, 0, 0, 0];
+  for (const [, , residual, sd, , , low] of ticks) {
     sum += residual;
     squares += sd * sd;
+    lowSum += low ?? 0;
+    lowCount += low === null ? 0 : 1;
   }
   const widening = (1 + p.correlation) / (1 - p.correlation);
+  const uncertainty = (count: number) => Math.sqrt((squares / ticks.length) * Math.min(1, widening / count));
   return {
     departure: sum / ticks.length,
-    standardUncertainty: Math.sqrt((squares / ticks.length) * Math.min(1, widening / ticks.length)),
+    standardUncertainty: uncertainty(ticks.length),
     hours: ticks.length,
+    ...(lowCount === 0 ? {} : { low: { departure: lowSum / lowCount, standardUncertainty: uncertainty(lowCount) } }),
   };
 }
 
@@ -210,6 +237,7 @@ function append(ticks: readonly Tick[], tick: Tick): readonly Tick[] {
       shorten(Math.hypot(a[3], b[3]) / 2),
       middle(a[4], b[4]),
       a[5] ?? b[5],
+      a[6] === null || b[6] === null ? (a[6] ?? b[6]) : middle(a[6], b[6]),
     ]);
   }
   return [...merged, ...ticks.slice(MAX_TICKS / 2), tick];

@@ -9,7 +9,7 @@ import type { SensorEvent } from '../manipulation/plausibility.ts';
 import { forecastLimit } from '../prognosis/limit-forecast.ts';
 import type { ChannelState, OpenFinding, UnitState } from '../state.ts';
 import { gradeDeparture } from './grade.ts';
-import { type Departures, rankCauses } from './rank-causes.ts';
+import { type Departure, type Departures, rankCauses } from './rank-causes.ts';
 import { departureSentence, limitSentence, sensorSentence } from './sentence.ts';
 import { separatingChecks } from './separating-checks.ts';
 
@@ -27,7 +27,7 @@ const LIMIT_CHANNEL: { readonly [K in SignalKey]?: ChannelKey } = {
 
 /** Departures of all charts since an onset: the pattern that the causes are ranked by. */
 export function departuresSince(state: UnitState, sinceMs: number): Departures {
-  const departures: { [K in ChannelKey]?: { departure: number; standardUncertainty: number } } = {};
+  const departures: { [K in ChannelKey]?: Departure } = {};
   for (const [key, channel] of Object.entries(state.channels) as [ChannelKey, ChannelState][]) {
     const found = departureSince(channel.chart, { sinceMs, correlation: channel.expectation.tickCorrelation });
     if (found !== undefined) departures[key] = found;

@@ -18,6 +18,7 @@ export const ENGINE_SIGNATURES: readonly Signature[] = [
   },
   {
     cause: 'wastegate_stuck_closed',
+    lowLoad: { share: 0, spread: 0.08 },
     appliesTo: 'wastegate',
     open: {
       boost: 30,
@@ -31,6 +32,7 @@ export const ENGINE_SIGNATURES: readonly Signature[] = [
   },
   {
     cause: 'vgt_stuck_open',
+    lowLoad: { share: 0.8, spread: 0.4 },
     appliesTo: 'variable_geometry',
     open: {
       boost: -20,
@@ -44,6 +46,7 @@ export const ENGINE_SIGNATURES: readonly Signature[] = [
   },
   {
     cause: 'vgt_stuck_closed',
+    lowLoad: { share: 0.8, spread: 0.4 },
     appliesTo: 'variable_geometry',
     open: {
       boost: 20,

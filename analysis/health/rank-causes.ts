@@ -1,12 +1,13 @@
 import type { ChannelKey } from '../../schemas/channel.ts';
 import type { Cause } from '../../schemas/finding.ts';
 import type { Unit } from '../../schemas/unit.ts';
+import type { MeanDeparture } from '../detection/chart.ts';
 import { EVIDENCE_CHANNELS, TYPICAL_DEPARTURE } from './evidence-channels.ts';
 import type { Effects, Signature } from './signature.ts';
 import { SIGNATURES } from './signatures.ts';
 
-/** How far a channel has departed, and how surely that is known; both in the channel's unit. */
-export type Departure = { readonly departure: number; readonly standardUncertainty: number };
+/** How far a channel has departed, over all and at low load alone, and how surely that is known; in the channel's unit. */
+export type Departure = MeanDeparture & { readonly low?: MeanDeparture };
 export type Departures = { readonly [K in ChannelKey]?: Departure };
 
 /** Sizes of a fault that are tried, as multiples of the signature's moderate size; equally likely on a log scale. */
@@ -64,7 +65,15 @@ export function rankCauses(p: {
     .sort((a, b) => b.probability - a.probability || (a.cause < b.cause ? -1 : 1));
 }
 
-type Evidence = readonly { readonly key: ChannelKey; readonly departure: number; readonly variance: number }[];
+type Evidence = readonly {
+  readonly key: ChannelKey;
+  readonly departure: number;
+  readonly variance: number;
+  readonly low?: { readonly departure: number; readonly variance: number };
+}[];
+
+/** What most faults of the gas path show at low load, as a share of their size at load. Memory of how engines answer. */
+const USUAL_LOW_LOAD = { share: 0.3, spread: 0.25 } as const;
 
 const LUBRICATION: readonly ChannelKey[] = ['oilPressure', 'turbochargerOilTemperature', 'crankcasePressure'];
 
@@ -81,7 +90,15 @@ function evidenceOf(departures: Departures, subject: ChannelKey | undefined): Ev
     const entry = departures[key];
     if (entry === undefined || (key === 'chargeAirTemperature' && departures.coolerApproach !== undefined)) return [];
     if (subject !== undefined && key !== 'turbochargerOilTemperature' && LUBRICATION.includes(key) !== ofOil) return [];
-    return [{ key, departure: entry.departure, variance: entry.standardUncertainty ** 2 }];
+    const low = entry.low && { departure: entry.low.departure, variance: entry.low.standardUncertainty ** 2 };
+    return [
+      {
+        key,
+        departure: entry.departure,
+        variance: entry.standardUncertainty ** 2,
+        ...(low && !LUBRICATION.includes(key) ? { low } : {}),
+      },
+    ];
   });
 }
 
@@ -125,28 +142,42 @@ function logLikelihood(signature: Signature, evidence: Evidence, unit: Unit): nu
   const regulated = unit.engine.boostControl === 'electronic' || unit.engine.boostControl === 'variable_geometry';
   const regimes: readonly Effects[] =
     signature.closed !== undefined && regulated ? [signature.open, signature.closed] : [signature.open];
-  return logMeanExp(regimes.flatMap((effects) => SIZES.map((size) => logDensity(effects, evidence, size))));
+  const lowLoad = signature.lowLoad ?? USUAL_LOW_LOAD;
+  return logMeanExp(
+    regimes.flatMap((effects) => SIZES.map((size) => logDensity({ effects, lowLoad, size }, evidence))),
+  );
 }
 
-function logDensity(effects: Effects, evidence: Evidence, size: number): number {
+function logDensity(
+  p: { effects: Effects; lowLoad: { share: number; spread: number }; size: number },
+  evidence: Evidence,
+): number {
   let sum = 0;
-  for (const { key, departure, variance } of evidence) {
-    const effect = effects[key] ?? 0;
-    const typical = TYPICAL_DEPARTURE[key] * size;
-    if (effect === 'either') {
-      sum += logNormal(departure, variance + typical * typical);
-    } else {
-      const mean = effect * size;
-      sum += logNormal(departure - mean, variance + (EFFECT_SPREAD_RATIO * mean) ** 2 + (STRAY_RATIO * typical) ** 2);
-    }
+  for (const { key, departure, variance, low } of evidence) {
+    const effect = p.effects[key] ?? 0;
+    const typical = TYPICAL_DEPARTURE[key] * p.size;
+    const either = effect === 'either';
+    const mean = either ? 0 : effect * p.size;
+    const spread = either ? typical * typical : (EFFECT_SPREAD_RATIO * mean) ** 2 + (STRAY_RATIO * typical) ** 2;
+    sum += logNormal(departure - mean, variance + spread);
+    if (low === undefined) continue;
+    // At low load the same trouble shows a share of what it shows at load: of what was seen there, for size is settled by it.
+    const shown = effect === 0 ? 0 : departure;
+    sum += logNormal(
+      low.departure - p.lowLoad.share * shown,
+      low.variance + (p.lowLoad.spread * shown) ** 2 + (STRAY_RATIO * typical) ** 2,
+    );
   }
   return sum;
 }
 
 function logUnknown(evidence: Evidence, size: number): number {
   let sum = 0;
-  for (const { key, departure, variance } of evidence)
-    sum += logNormal(departure, variance + (TYPICAL_DEPARTURE[key] * size) ** 2);
+  for (const { key, departure, variance, low } of evidence) {
+    const spread = (TYPICAL_DEPARTURE[key] * size) ** 2;
+    sum += logNormal(departure, variance + spread);
+    if (low !== undefined) sum += logNormal(low.departure, low.variance + spread / 2);
+  }
   return sum;
 }
 

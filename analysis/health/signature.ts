@@ -22,6 +22,11 @@ export type Signature = {
   readonly open: Effects;
   /** Left out where closed-loop control makes no difference. */
   readonly closed?: Effects;
+  /**
+   * Share of its size at load that it shows at low load, with its spread. What goes wrong in the gas path grows with the
+   * load; a drifted sensor is off by the same everywhere; a gate that stays shut shows above its opening load alone.
+   */
+  readonly lowLoad?: { readonly share: number; readonly spread: number };
   /** Relative frequency before any evidence. Common practice, no source; the fleet file and verdicts override it. */
   readonly weight: number;
 };
