@@ -27,6 +27,16 @@ export default defineConfig({
         },
       },
       {
+        // Real brokers and servers on the loopback address.
+        test: {
+          name: 'live',
+          include: ['test/live/**/*.test.ts'],
+          testTimeout: 60_000,
+          hookTimeout: 60_000,
+          fileParallelism: false,
+        },
+      },
+      {
         test: {
           name: 'process',
           include: ['test/process/**/*.test.ts'],

@@ -36,13 +36,19 @@ export type IntakeResult = {
  *
  * @param samples - In any order of time.
  * @param p.isLast - Whether nothing will follow for now, so no row needs to be held back.
+ * @param p.isSeen - Says of a time before the newest whether it has been seen, for callers that remember times exactly;
+ *   left out, times within a covered run have.
  */
-export function takeIn(state: IntakeState, samples: Samples, p: { clock: ClockLimits; isLast: boolean }): IntakeResult {
+export function takeIn(
+  state: IntakeState,
+  samples: Samples,
+  p: { clock: ClockLimits; isLast: boolean; isSeen?: (timeMs: number) => boolean },
+): IntakeResult {
   for (const values of samples.columns.values()) {
     assert(values.length === samples.timesMs.length, 'every column is as long as the times');
   }
   const checked = checkSamples(samples, p.clock);
-  const placed = placeRows(state, samples, checked.refusedRows);
+  const placed = placeRows(state, samples, { refused: checked.refusedRows, isSeen: p.isSeen });
   const merged = placed.isInOrder
     ? mergeRows({ pending: state.pending, samples, rows: undefined })
     : mergeRows({ pending: state.pending, samples, rows: placed.fresh });
@@ -134,8 +140,14 @@ type PlacedRows = {
   readonly duplicates: number;
 };
 
-function placeRows(state: IntakeState, samples: Samples, refused: ReadonlySet<number>): PlacedRows {
+function placeRows(
+  state: IntakeState,
+  samples: Samples,
+  p: { refused: ReadonlySet<number>; isSeen: ((timeMs: number) => boolean) | undefined },
+): PlacedRows {
   const { timesMs } = samples;
+  const { refused } = p;
+  const isSeen = p.isSeen ?? ((timeMs: number) => isCovered(state.runs, timeMs));
   const newestMs = state.pending.timesMs.at(-1) ?? state.passedMs ?? -Infinity;
   let isRising = refused.size === 0 && (timesMs[0] ?? Infinity) > newestMs;
   for (let i = 1; i < timesMs.length && isRising; i += 1)
@@ -148,7 +160,7 @@ function placeRows(state: IntakeState, samples: Samples, refused: ReadonlySet<nu
   for (const [index, timeMs] of timesMs.entries()) {
     if (refused.has(index)) continue;
     if (timeMs > passedMs) fresh.push(index);
-    else if (isCovered(state.runs, timeMs)) duplicates += rowsAt(samples, index);
+    else if (isSeen(timeMs)) duplicates += rowsAt(samples, index);
     else late.push(index);
   }
   return { isInOrder: false, fresh, late, duplicates };

@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import { liveSourceIssues, liveSourcesSchema } from './live-sources.ts';
 import { sourceRuleSchema, unitsOfRule } from './source-rule.ts';
 import { unitSchema } from './unit.ts';
 
@@ -23,12 +24,18 @@ export const fleetFileSchema = z
     places: z.array(placeSchema).min(1),
     units: z.array(unitSchema).min(1),
     sources: z.array(sourceRuleSchema).default([]),
+    /** Sources that send while they measure; `chargeair listen` starts them. */
+    live: liveSourcesSchema.optional(),
   })
   .superRefine((file, context) => {
     const issue = (path: (string | number)[], message: string) => context.addIssue({ code: 'custom', path, message });
     const repeated = (ids: readonly string[]) => ids.findIndex((id, index) => ids.indexOf(id) < index);
     const places = file.places.map((place) => place.id);
     const units = file.units.map((unit) => unit.id);
+    if (file.live !== undefined) {
+      const found = liveSourceIssues({ live: file.live, unitIds: units, rules: file.sources });
+      for (const { path, message } of found) issue(['live', ...path], message);
+    }
     for (const [name, ids] of [
       ['places', places],
       ['units', units],

@@ -3,6 +3,7 @@ import { deadLetterSchema } from './dead-letter.ts';
 import { findingSchema } from './finding.ts';
 import { fleetFileSchema } from './fleet-file.ts';
 import { indicatorSchema } from './indicator.ts';
+import { liveMessageSchema } from './live-message.ts';
 import { operatingPointSchema } from './operating-point.ts';
 import { sampleBlockSchema } from './sample-block.ts';
 import { taskSchema } from './task.ts';
@@ -13,6 +14,7 @@ import { verdictSchema } from './verdict.ts';
 const PUBLISHED = {
   'fleet-file': { schema: fleetFileSchema, title: 'Fleet file' },
   unit: { schema: unitSchema, title: 'Unit' },
+  'live-message': { schema: liveMessageSchema, title: 'Live message' },
   'sample-block': { schema: sampleBlockSchema, title: 'Sample block' },
   'operating-point': { schema: operatingPointSchema, title: 'Operating point' },
   indicator: { schema: indicatorSchema, title: 'Indicator' },

@@ -22,7 +22,7 @@ export type ColumnPlans = { readonly plans: readonly ColumnPlan[]; readonly reje
  * Boost stated as absolute is read as the absolute intake manifold pressure, and the other way round; the intake takes
  * the barometric pressure off. Any other change of reference is refused, for it would need a barometer beside every value.
  */
-export function planColumns(rule: CsvRule): ColumnPlans {
+export function planColumns(rule: Pick<CsvRule, 'columns'>): ColumnPlans {
   const plans: ColumnPlan[] = [];
   const rejects: Reject[] = [];
   for (const [name, column] of Object.entries(rule.columns)) {

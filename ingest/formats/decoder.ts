@@ -72,6 +72,8 @@ export type DecodeSummary = {
 export type Decoder = {
   push(bytes: Uint8Array): readonly DecodedBatch[];
   finish(): readonly DecodedBatch[];
+  /** What has been read so far, though more may follow: for a log that is read while it is written. Not for tables. */
+  flush?(): readonly DecodedBatch[];
   /** Rows so far, and why nothing more can be read if so; cheap, for asking after every chunk. */
   standing(): Pick<DecodeSummary, 'rowCount' | 'problem'>;
   summary(): DecodeSummary;

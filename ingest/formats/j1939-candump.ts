@@ -178,6 +178,10 @@ export function createJ1939CandumpDecoder(context: DecodeContext<J1939Rule>): De
       cut(true);
       return given();
     },
+    flush() {
+      cut(true);
+      return given();
+    },
     standing,
     summary: () => ({ ...standing(), statistics: statistics(), bus: bus() }),
   };

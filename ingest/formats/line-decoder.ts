@@ -101,6 +101,10 @@ export function createLineDecoder(p: { reader: LogReader; unit: string | undefin
       cut(true);
       return given();
     },
+    flush() {
+      cut(true);
+      return given();
+    },
     standing,
     summary: () => ({ ...standing(), ...p.reader.summary() }),
   };

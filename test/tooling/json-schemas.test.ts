@@ -22,6 +22,11 @@ async function isValid(name: JsonSchemaName, record: unknown): Promise<boolean> 
 const VALID: Record<Exclude<JsonSchemaName, 'task'>, Record<string, unknown>> = {
   'fleet-file': parse(EXAMPLE_FLEET) as Record<string, unknown>,
   unit: (parse(EXAMPLE_FLEET) as { units: Record<string, unknown>[] }).units[0] ?? {},
+  'live-message': {
+    version: 1,
+    unit: 'truck-07',
+    samples: { t: ['2026-03-01T06:00:00Z', 1], signals: { engineSpeed: [700, null] } },
+  },
   'sample-block': { version: 1, unit: 'truck-07', source: 'logger', t: [1, 2], signals: { engineSpeed: [700, null] } },
   'operating-point': {
     version: 1,
