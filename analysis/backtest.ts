@@ -90,7 +90,7 @@ export function createBacktest(p: {
 
   return {
     take(block) {
-      for (const part of partsOf(block, waiting[0]?.atMs)) takePart(part);
+      for (const part of partsOf(block, waiting)) takePart(part);
     },
     finish() {
       const ofRules = (watch?.alarms() ?? []).map((alarm): Alarm => ({ ...alarm, detector: 'run_rules' }));
@@ -125,7 +125,7 @@ function takeFinding(alarms: Map<string, Alarm>, finding: Finding): void {
  * Cuts a block where a verdict falls into it, and so that no part spans more time than the run rules can look back:
  * a logger that writes once a minute puts a day and a half into one block.
  */
-function partsOf(block: SampleBlock, verdictMs: number | undefined): readonly SampleBlock[] {
+function partsOf(block: SampleBlock, waiting: readonly Verdict[]): readonly SampleBlock[] {
   const parts: SampleBlock[] = [];
   const { t } = block;
   let from = 0;
@@ -135,7 +135,7 @@ function partsOf(block: SampleBlock, verdictMs: number | undefined): readonly Sa
     const whole =
       time !== undefined &&
       time - first < MAX_HOURS_BETWEEN * HOUR_MS &&
-      !(verdictMs !== undefined && first <= verdictMs && verdictMs < time);
+      !waiting.some(({ atMs }) => first <= atMs && atMs < time);
     if (whole) continue;
     parts.push(from === 0 && i === t.length ? block : cut(block, from, i));
     from = i;

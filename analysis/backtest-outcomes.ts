@@ -1,0 +1,76 @@
+import { CHANNEL_KEYS, type ChannelKey } from '../schemas/channel.ts';
+import type { SignalKey } from '../schemas/signals.ts';
+import { type Alarm, type BacktestRun, runningHoursAt } from './backtest.ts';
+import type { KnownFault, Truth } from './backtest-truth.ts';
+import { signalChannel } from './detection/signal-channel.ts';
+import { causeMoves } from './health/cause-channels.ts';
+
+/** What became of one known fault under one setting. */
+export type FaultOutcome = KnownFault & {
+  /** `not_judged`: it was over before anything had been learnt. */
+  readonly outcome: 'detected' | 'missed' | 'not_judged';
+  /** From the onset to the first alarm that it can have raised; absent unless it was detected. */
+  readonly delayDays?: number;
+  readonly delayRunningHours?: number;
+  readonly alarm?: Alarm;
+};
+
+/** Findings of a unit that were open at the same time: one visit of the fitter. */
+export type Upset = { readonly alarms: readonly Alarm[]; readonly fromMs: number; readonly toMs: number };
+
+/** What an upset turned out to be; `unjudged` when nobody has looked into it. */
+export type UpsetVerdict = 'true' | 'false' | 'unjudged';
+
+const DAY_MS = 24 * 3_600_000;
+
+/** What became of a fault: whether an alarm after learning can have been raised by it, and after how long. */
+export function faultOutcome(fault: KnownFault, run: BacktestRun): FaultOutcome {
+  if (run.learntMs === undefined || fault.toMs <= run.learntMs) return { ...fault, outcome: 'not_judged' };
+  const alarm = run.alarms.find((one) => one.atMs >= (run.learntMs as number) && canBeOf(one, fault, run));
+  if (alarm === undefined) return { ...fault, outcome: 'missed' };
+  const atMs = Math.max(alarm.atMs, fault.fromMs);
+  return {
+    ...fault,
+    outcome: 'detected',
+    delayDays: (atMs - fault.fromMs) / DAY_MS,
+    delayRunningHours: runningHoursAt(run, atMs) - runningHoursAt(run, fault.fromMs),
+    alarm,
+  };
+}
+
+/** The alarms of a run after learning, those open at the same time joined. */
+export function upsetsOf(run: BacktestRun): readonly Upset[] {
+  const upsets: { alarms: Alarm[]; fromMs: number; toMs: number }[] = [];
+  for (const alarm of run.alarms) {
+    if (run.learntMs === undefined || alarm.atMs < run.learntMs) continue;
+    const toMs = alarm.endMs ?? run.toMs;
+    const last = upsets.at(-1);
+    if (last !== undefined && alarm.atMs <= last.toMs) {
+      last.alarms.push(alarm);
+      last.toMs = Math.max(last.toMs, toMs);
+    } else upsets.push({ alarms: [alarm], fromMs: alarm.atMs, toMs });
+  }
+  return upsets;
+}
+
+/** True when a known fault can have raised one of its alarms; false when that is ruled out; else unjudged. */
+export function judgeUpset(upset: Upset, run: BacktestRun, truth: Truth): UpsetVerdict {
+  const own = truth.faults.filter(({ unit }) => unit === run.unit);
+  if (upset.alarms.some((alarm) => own.some((fault) => canBeOf(alarm, fault, run)))) return 'true';
+  if (truth.complete) return 'false';
+  const refuted = truth.refuted.some(
+    ({ unit, fromMs, toMs }) => unit === run.unit && fromMs <= upset.toMs && toMs >= upset.fromMs,
+  );
+  return refuted ? 'false' : 'unjudged';
+}
+
+/** Whether a fault can have raised an alarm: both at one time, and the fault is known to move what the alarm is about. */
+function canBeOf(alarm: Alarm, fault: KnownFault, run: BacktestRun): boolean {
+  if (alarm.atMs > fault.toMs || (alarm.endMs ?? run.toMs) < fault.fromMs) return false;
+  const channel = isChannel(alarm.subject) ? alarm.subject : signalChannel(alarm.subject as SignalKey);
+  return channel === undefined || (causeMoves(fault.fault, channel) ?? true);
+}
+
+function isChannel(subject: string): subject is ChannelKey {
+  return (CHANNEL_KEYS as readonly string[]).includes(subject);
+}
