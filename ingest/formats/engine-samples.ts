@@ -17,7 +17,7 @@ const SIGNAL_INDEX = new Map(SIGNAL_KEYS.map((key, index) => [key, index] as con
 /** Gathers the values of several engines in one log into one sample a unit and second. */
 export type EngineSamples = {
   readonly statistics: ReadonlyMap<SignalKey, RunningStatistics>;
-  /** Counts a row of the file in, once, whatever it carries. */
+  /** Counts a row of the file in, once and after its values, with the unit that it carries something of. */
   countRow(timeMs: number): void;
   /** Counts a row in that has no time and carries nothing. */
   countUntimedRow(): void;
@@ -31,12 +31,14 @@ export type EngineSamples = {
   take(isLast: boolean): Pick<DecodedBatch, 'samples' | 'emptyRows'>;
 };
 
-/** Samples of these units. Rows are counted with the first of them, so that each is counted once. */
+/** Samples of these units. */
 export function createEngineSamples(units: readonly string[]): EngineSamples {
   const statistics = new Map<SignalKey, RunningStatistics>();
   const means = units.map((unit) => createSecondMeans({ unit, keys: SIGNAL_KEYS, openSecondsMax: OPEN_SECONDS_MAX }));
   const choices: SenderChoice[] = Array.from({ length: units.length * SIGNAL_KEYS.length }, createSenderChoice);
   let untimedRows = 0;
+  let rowUnit = 0;
+  let isRowTaken = false;
   const count = (signal: SignalKey, value: number, timeMs: number): void => {
     let running = statistics.get(signal);
     if (running === undefined) {
@@ -47,7 +49,11 @@ export function createEngineSamples(units: readonly string[]): EngineSamples {
   };
   return {
     statistics,
-    countRow: (timeMs) => means[0]?.countRow(timeMs),
+    countRow(timeMs) {
+      means[rowUnit]?.countRow(timeMs);
+      rowUnit = 0;
+      isRowTaken = false;
+    },
     countUntimedRow() {
       untimedRows += 1;
     },
@@ -63,6 +69,8 @@ export function createEngineSamples(units: readonly string[]): EngineSamples {
         if (choice === undefined || !isBelieved(choice, stream, timeMs)) continue;
         means[at]?.add({ signal: index, timeMs, value });
         isTaken = true;
+        if (!isRowTaken) rowUnit = at;
+        isRowTaken = true;
       }
       if (isTaken) count(signal, value, timeMs);
       return undefined;

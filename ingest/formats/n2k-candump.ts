@@ -64,12 +64,12 @@ export function createN2kCandumpDecoder(context: DecodeContext<N2kRule>): Decode
         if (timeMs === undefined) return { kind: 'stop', reject: REJECTS.start_unknown };
         const reject = clockReject(timeMs, context.clock);
         if (reject !== undefined) return refused(reject);
-        reader.samples.countRow(timeMs);
         if (Number.isNaN(tally.firstMs)) tally.firstMs = timeMs;
         tally.lastMs = timeMs;
         const isRead = interfaces.count(bytes, frame.interfaceStart, frame.interfaceEnd, frame.isRemote);
         const isData = frame.isExtended && !frame.isRemote && frame.identifier <= IDENTIFIER_MAX;
         if (isRead && isData) read(timeMs, refuseValue);
+        reader.samples.countRow(timeMs);
         return TAKEN;
       },
       take: reader.samples.take,

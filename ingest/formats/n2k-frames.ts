@@ -55,8 +55,8 @@ export function createN2kFramesDecoder(context: DecodeContext<N2kRule>): Decoder
         if (reject !== undefined) return refused(reject);
         if (Number.isNaN(tally.firstMs)) tally.firstMs = line.timeMs;
         tally.lastMs = line.timeMs;
-        reader.samples.countRow(line.timeMs);
         reader.read(line, refuseValue);
+        reader.samples.countRow(line.timeMs);
         return TAKEN;
       },
       take: reader.samples.take,
