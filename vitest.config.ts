@@ -37,9 +37,29 @@ export default defineConfig({
         },
       },
       {
+        // Slow and run by itself: damaged input against the decoders, from a recorded seed.
+        test: {
+          name: 'fuzz',
+          include: ['test/fuzz/**/*.test.ts'],
+          testTimeout: 240_000,
+          fileParallelism: false,
+        },
+      },
+      {
         test: {
           name: 'process',
           include: ['test/process/**/*.test.ts'],
+          testTimeout: 120_000,
+          hookTimeout: 120_000,
+          fileParallelism: false,
+        },
+      },
+      {
+        // Against a real broker and a real database, which it starts; see test/services.
+        test: {
+          name: 'services',
+          include: ['test/services/**/*.test.ts'],
+          globalSetup: ['test/services/start-services.ts'],
           testTimeout: 120_000,
           hookTimeout: 120_000,
           fileParallelism: false,
