@@ -21,7 +21,7 @@ const ONSET_DAY = 45;
 const onsetMs = DEMO_START_MS + ONSET_DAY * DAY_MS;
 const WEEK_MS = 7 * DAY_MS;
 
-/** Faults that must be told apart, the four of one direction counted as one. */
+/** Faults that take energy from the turbine: steady signals cannot tell them apart, and any of them is right for another. */
 const ONE_DIRECTION = new Set([
   'wastegate_stuck_open',
   'vgt_stuck_open',
@@ -170,6 +170,7 @@ function measureCauses(): void {
   let top2 = 0;
   let judged = 0;
   let all = 0;
+  let members = 0;
   console.log('causes, both sensor sets, sizes 0.7 to 1.5, three weeks after the first report:');
   for (const [index, fault] of (Object.keys(FAULT_SIZES) as ModelledFault[]).entries()) {
     const kinds = kindsFor(fault);
@@ -201,12 +202,16 @@ function measureCauses(): void {
         judged += 1;
         const last = after.filter((finding) => finding.updatedAtMs <= first.updatedAtMs + 3 * WEEK_MS).pop() ?? first;
         const right = (cause: string) => cause === fault || (ONE_DIRECTION.has(cause) && ONE_DIRECTION.has(fault));
-        const ranked = rankedGroups(last.causes, right);
+        const ranked = last.causeGroups.map((group) => ({
+          probability: group.probability,
+          right: group.causes.some(right),
+        }));
         if (ranked[0]?.right) top1 += 1;
         if (ranked.slice(0, 2).some((one) => one.right)) {
           top2 += 1;
           hits += 1;
         } else others.set(last.causes[0]?.cause ?? '', (others.get(last.causes[0]?.cause ?? '') ?? 0) + 1);
+        members += last.causeGroups.slice(0, 2).reduce((sum, group) => sum + group.causes.length, 0);
         for (const one of ranked) {
           const bin = calibration[Math.min(9, Math.floor(one.probability * 10))];
           if (bin === undefined) continue;
@@ -220,22 +225,13 @@ function measureCauses(): void {
       `  ${fault.padEnd(34)} found ${share(found, count)} true cause in top two ${share(hits, found)} ${[...others].map(([cause, n]) => `${cause} ${n}`).join(', ')}`,
     );
   }
-  console.log(`  all: found ${share(judged, all)}, first ${share(top1, judged)}, top two ${share(top2, judged)}`);
+  console.log(
+    `  all: found ${share(judged, all)}, first ${share(top1, judged)}, top two ${share(top2, judged)}; ${(members / judged).toFixed(1)} causes in the first two groups`,
+  );
   console.log('calibration: said probability, how often right, count');
   for (const bin of calibration)
     if (bin.count > 0)
       console.log(`  ${(bin.said / bin.count).toFixed(2)}  ${(bin.right / bin.count).toFixed(2)}  ${bin.count}`);
-}
-
-/** Causes of one direction are one group: their probabilities add. */
-function rankedGroups(causes: readonly { cause: string; probability: number }[], right: (cause: string) => boolean) {
-  const groups = new Map<string, { probability: number; right: boolean }>();
-  for (const one of causes) {
-    const key = ONE_DIRECTION.has(one.cause) ? 'one direction' : one.cause;
-    const group = groups.get(key) ?? { probability: 0, right: false };
-    groups.set(key, { probability: group.probability + one.probability, right: group.right || right(one.cause) });
-  }
-  return [...groups.values()].sort((a, b) => b.probability - a.probability);
 }
 
 function kindsFor(fault: ModelledFault): readonly SyntheticKind[] {

@@ -28,6 +28,13 @@ export const causeSchema = z.strictObject({
 });
 export type Cause = z.infer<typeof causeSchema>;
 
+export const causeGroupSchema = z.strictObject({
+  /** Causes that the fitted signals cannot tell apart, most probable first. */
+  causes: z.array(z.string()).min(1),
+  probability: z.number().min(0).max(1),
+});
+export type CauseGroup = z.infer<typeof causeGroupSchema>;
+
 export const limitSchema = z.strictObject({
   value: z.number(),
   unit: z.string(),
@@ -72,6 +79,8 @@ export const findingSchema = z.strictObject({
     sentence: z.string(),
   }),
   causes: z.array(causeSchema),
+  /** The same causes, those that cannot be told apart put together. */
+  causeGroups: z.array(causeGroupSchema),
   /** Checks or sensors that would tell the leading causes apart, best first. */
   separatingChecks: z.array(z.string()),
   limit: limitSchema.optional(),

@@ -8,6 +8,7 @@ import type { LimitEvent } from '../detection/hard-limits.ts';
 import type { SensorEvent } from '../manipulation/plausibility.ts';
 import { forecastLimit } from '../prognosis/limit-forecast.ts';
 import type { ChannelState, OpenFinding, UnitState } from '../state.ts';
+import { groupCauses } from './cause-groups.ts';
 import { gradeDeparture } from './grade.ts';
 import { type Departure, type Departures, rankCauses } from './rank-causes.ts';
 import { departureSentence, limitSentence, sensorSentence } from './sentence.ts';
@@ -70,7 +71,7 @@ export function chartFinding(p: {
     exceeded: limit?.exceeded ?? false,
   });
   return {
-    ...frame({ ...p, severity, causes }),
+    ...frame({ ...p, departures, severity, causes }),
     evidence: {
       observed: (expected ?? 0) + since.departure,
       ...(expected === undefined ? {} : { expected }),
@@ -106,7 +107,7 @@ export function limitFinding(p: {
   const source = context.unit.limits.source;
   const causes = rankCauses({ departures: evidence, subject: own, unit: context.unit, learnt: state.learntWeights });
   return {
-    ...frame({ ...p, atMs: event.atMs, severity: 'high', causes }),
+    ...frame({ ...p, departures: evidence, atMs: event.atMs, severity: 'high', causes }),
     evidence: {
       observed: event.worst,
       unit,
@@ -132,6 +133,7 @@ export function sensorFinding(p: {
   return {
     ...frame({
       ...p,
+      departures: {},
       atMs: event.atMs,
       severity: SAFETY_SENSORS.includes(event.signal) ? 'medium' : 'low',
       causes: [
@@ -168,6 +170,7 @@ const SENSOR_CERTAINTY = 0.9;
 const SAFETY_SENSORS: readonly SignalKey[] = ['oilPressure', 'turbochargerOilPressure', 'exhaustTemperature'];
 
 function frame(p: {
+  departures: Departures;
   open: OpenFinding;
   state: UnitState;
   context: Context;
@@ -189,6 +192,7 @@ function frame(p: {
     severity: p.severity,
     subject: open.subject,
     causes: [...causes],
+    causeGroups: [...groupCauses(causes, { departures: p.departures, unit: context.unit })],
     separatingChecks: [...separatingChecks(causes, context.unit)],
     troubleCodes: [...p.state.troubleCodes],
   };

@@ -47,6 +47,7 @@ export function finding(p: { unit: string; id: string }): Emit {
       sentence: 'Boost sags.',
     },
     causes: [{ cause: 'unknown', probability: 1 }],
+    causeGroups: [],
     separatingChecks: [],
     troubleCodes: [],
   };

@@ -31,6 +31,7 @@ const FINDING: Finding = {
     sentence: 'Boost is 30 kPa below what this load should give.',
   },
   causes: [{ cause: 'unknown', probability: 1 }],
+  causeGroups: [],
   separatingChecks: [],
   troubleCodes: [],
 };
