@@ -113,6 +113,11 @@ export function exampleFinding(change: Partial<Finding> = {}): Finding {
       { cause: 'unknown', probability: 0.1 },
       { cause: 'sensor_boost_drift', probability: 0.05 },
     ],
+    causeGroups: [
+      { causes: ['boost_leak_after_cooler', 'intake_restriction'], probability: 0.85 },
+      { causes: ['unknown'], probability: 0.1 },
+      { causes: ['sensor_boost_drift'], probability: 0.05 },
+    ],
     separatingChecks: ['measure the filter drop at full load', 'hold the boost side under air'],
     troubleCodes: [],
     ...change,

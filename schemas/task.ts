@@ -1,5 +1,5 @@
 import { z } from 'zod';
-import { causeSchema, findingKindSchema, limitSchema, severitySchema } from './finding.ts';
+import { causeGroupSchema, causeSchema, findingKindSchema, limitSchema, severitySchema } from './finding.ts';
 import { measurementSchema, verdictSchema } from './verdict.ts';
 
 export const TASK_STATES = ['open', 'taken', 'closed', 'verified', 'reopened'] as const;
@@ -40,6 +40,7 @@ export const taskFindingSchema = z.strictObject({
   subject: z.string(),
   sentence: z.string(),
   causes: z.array(causeSchema),
+  causeGroups: z.array(causeGroupSchema),
   separatingChecks: z.array(z.string()),
   troubleCodes: z.array(z.string()),
   limit: limitSchema.optional(),
@@ -75,6 +76,7 @@ export const taskSchema = z.strictObject({
   /** How often the findings of this task were reported, repeats merged. */
   reports: z.int().positive(),
   causes: z.array(causeSchema),
+  causeGroups: z.array(causeGroupSchema),
   separatingChecks: z.array(z.string()),
   troubleCodes: z.array(z.string()),
   /** Before any step. */

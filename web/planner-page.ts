@@ -23,7 +23,8 @@ export type TaskLine = {
   readonly subsided: boolean;
   /** What the last closing found, in words. */
   readonly found?: string;
-  readonly leadingCause?: { readonly term: string; readonly probability: number };
+  /** Most probable cause, or causes that this unit's sensors cannot tell apart. */
+  readonly leading?: { readonly terms: readonly string[]; readonly probability: number };
   readonly sentence: string;
   readonly chart?: ChartData;
 };
@@ -130,7 +131,7 @@ ${
 <h3 id="t-${task.id}"><a href="/tasks/${task.id}">${task.unitName}: ${task.title}</a></h3>
 <p class="facts"><span>${task.placeName}</span><span>${stateWord(task.state)}${task.takenBy === undefined ? '' : ` by ${task.takenBy}`}</span>${task.reports > 1 && html`<span>reported ${task.reports} times</span>`}</p>
 ${task.found !== undefined && html`<p>Found: <span class="cause">${task.found}</span></p>`}
-${task.found === undefined && task.leadingCause !== undefined && html`<p>Leading cause: <span class="cause">${task.leadingCause.term}</span>, ${formatPercent(task.leadingCause.probability)}</p>`}
+${task.found === undefined && task.leading !== undefined && leadingPart(task.leading)}
 <p>${task.sentence}</p>
 ${isWork(task.state) && html`<p class="quiet">Due because: ${task.dueReason}.</p>`}
 </div>
@@ -147,4 +148,15 @@ function fleetTable(frame: PageFrame, { units }: PlannerView): Html {
 <td data-label="Last data">${unit.lastDataMs === undefined ? 'none' : html`<time datetime="${formatMachineTime(unit.lastDataMs)}">${formatShortTime(unit.lastDataMs, frame.zone)}</time>, ${formatDistance(unit.lastDataMs, frame.nowMs)}`}</td>
 <td class="tall" data-label="Tasks">${unit.tasks.length === 0 ? 'none' : unit.tasks.map(({ id, title, state }, index) => html`${index > 0 && html`<br>`}<a href="/tasks/${id}">${title}${state === 'closed' && ` (${stateWord(state).toLowerCase()})`}</a>`)}</td></tr>`,
   )}</tbody></table></section>`;
+}
+
+/** Causes beyond these are counted, not named: the task itself lists all. */
+const NAMED_CAUSES = 3;
+
+function leadingPart({ terms, probability }: NonNullable<TaskLine['leading']>): Html {
+  if (terms.length === 1)
+    return html`<p>Leading cause: <span class="cause">${terms[0]}</span>, ${formatPercent(probability)}</p>`;
+  const named = terms.slice(0, NAMED_CAUSES);
+  const more = terms.length - named.length;
+  return html`<p>Leading causes, not told apart by this unit’s sensors: <span class="cause">${named.join('; ')}${more > 0 && ` and ${more} more`}</span>, together ${formatPercent(probability)}</p>`;
 }

@@ -103,6 +103,7 @@ ${charts.map(chartFigure)}</section>`;
 function causesPart({ task, causeTerms }: TaskView): Html {
   return html`<section aria-labelledby="causes-head"><h2 id="causes-head">Likely causes</h2>
 <ul class="causes">${task.causes.map(({ cause, probability }) => html`<li><span>${causeTerms[cause] ?? cause}</span><strong>${formatPercent(probability)}</strong><svg viewBox="0 0 100 8" preserveAspectRatio="none" aria-hidden="true"><rect class="track" width="100" height="8"/><rect class="part" width="${Math.round(probability * 100)}" height="8"/></svg></li>`)}</ul>
+${task.causeGroups.filter(({ causes }) => causes.length > 1).map(({ causes, probability }) => html`<p>This unit’s sensors cannot tell apart: ${causes.map((cause) => causeTerms[cause] ?? cause).join('; ')}. Together ${formatPercent(probability)}.</p>`)}
 ${task.separatingChecks.length > 0 && html`<h3>What tells them apart</h3><ul class="cautions">${task.separatingChecks.map((check) => html`<li>${check}</li>`)}</ul>`}
 <p class="quiet">Probabilities rest on the pattern of all departures. Let the steps decide before a part is taken off: a sound turbocharger is often the one removed.</p></section>`;
 }

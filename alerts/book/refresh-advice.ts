@@ -20,6 +20,7 @@ export function refreshAdvice(task: Task, unit: Unit): Task {
     ...task,
     title: kinds.join(', '),
     causes: rankCauses(ranked[0]?.causes ?? []),
+    causeGroups: ranked[0]?.causeGroups ?? [],
     separatingChecks: unique(ranked.flatMap(({ separatingChecks }) => separatingChecks)),
     troubleCodes: unique(ranked.flatMap(({ troubleCodes }) => troubleCodes)),
     cautions: generalCautions(unit),

@@ -75,7 +75,7 @@ async function taskLine(sources: Sources, task: Task, charted: boolean): Promise
     finding === undefined || !charted
       ? undefined
       : await taskChart({ ...sources, task, finding, zone: sources.fleet.fleet.timeZone });
-  const cause = task.causes[0];
+  const leading = task.causeGroups[0];
   return {
     id: task.id,
     unitName,
@@ -90,9 +90,11 @@ async function taskLine(sources: Sources, task: Task, charted: boolean): Promise
     dueReason: task.dueReason,
     reports: task.reports,
     subsided: isSubsided(task),
-    ...(cause === undefined
+    ...(leading === undefined
       ? {}
-      : { leadingCause: { term: causeFacts(cause.cause).term, probability: cause.probability } }),
+      : {
+          leading: { terms: leading.causes.map((cause) => causeFacts(cause).term), probability: leading.probability },
+        }),
     sentence: finding?.sentence ?? '',
     ...(chart === undefined ? {} : { chart }),
   };
