@@ -3,11 +3,19 @@ import type { MqttTopicRule } from '../../schemas/live-sources.ts';
 /** What a topic says: whose readings it carries, and of which signal where it carries only one. */
 export type TopicMatch = { readonly rule: MqttTopicRule; readonly unit: string; readonly signal: string | undefined };
 
-/** The topic filter to subscribe to for a pattern: every placeholder is one level of any name (MQTT 3.1.1, 4.7.1.3). */
-export function topicFilter(pattern: string): string {
-  return levelsOf(pattern)
-    .map((level) => (level === '{unit}' || level === '{signal}' ? '+' : level))
-    .join('/');
+/**
+ * The topic filters to subscribe to: every placeholder is one level of any name (MQTT 3.1.1, 4.7.1.3). A filter that
+ * another one covers is left out, since brokers may send a message once for each that fits (3.3.5).
+ */
+export function topicFilters(rules: readonly MqttTopicRule[]): string[] {
+  const filters = [...new Set(rules.map(({ pattern }) => pattern.replaceAll(/\{(unit|signal)\}/g, '+')))];
+  return filters.filter((filter) => !filters.some((other) => other !== filter && covers(other, filter)));
+}
+
+function covers(wide: string, narrow: string): boolean {
+  const levels = levelsOf(narrow);
+  const open = levelsOf(wide);
+  return open.length === levels.length && open.every((level, i) => level === '+' || level === levels[i]);
 }
 
 /**

@@ -8,7 +8,7 @@ import { clockLimits } from '../checks.ts';
 import { createBackOff } from './back-off.ts';
 import { type LiveSetting, type LiveSource, LiveSourceError } from './live-source.ts';
 import { type MessageBatch, refusedMessage } from './message-collector.ts';
-import { matchTopic, topicFilter } from './mqtt-topics.ts';
+import { matchTopic, topicFilters } from './mqtt-topics.ts';
 import { parseLiveMessage } from './parse-message.ts';
 import { parseReading } from './parse-reading.ts';
 import { createLiveSession } from './session.ts';
@@ -113,8 +113,7 @@ function puback(messageId: number): Buffer {
 }
 
 async function greet(client: MqttClient, source: MqttSource): Promise<void> {
-  const filters = [...new Set(source.topics.map((topic) => topicFilter(topic.pattern)))];
-  const granted = await client.subscribeAsync(filters, { qos: 1 });
+  const granted = await client.subscribeAsync(topicFilters(source.topics), { qos: 1 });
   const refused = granted.filter(({ qos }) => qos !== 1).map(({ topic }) => topic);
   if (refused.length > 0) throw new Error(`the broker does not allow ${refused.join(', ')} at quality of service 1`);
   if (source.statusTopic !== undefined)
