@@ -7,7 +7,7 @@ import { causeMoves } from './health/cause-channels.ts';
 
 /** What became of one known fault under one setting. */
 export type FaultOutcome = KnownFault & {
-  /** `not_judged`: it was over before anything had been learnt. */
+  /** `not_judged`: it was over before anything had been learnt, or began after the data. */
   readonly outcome: 'detected' | 'missed' | 'not_judged';
   /** From the onset to the first alarm that it can have raised; absent unless it was detected. */
   readonly delayDays?: number;
@@ -24,8 +24,10 @@ export type UpsetVerdict = 'true' | 'false' | 'unjudged';
 const DAY_MS = 24 * 3_600_000;
 
 /** What became of a fault: whether an alarm after learning can have been raised by it, and after how long. */
-export function faultOutcome(fault: KnownFault, run: BacktestRun): FaultOutcome {
-  if (run.learntMs === undefined || fault.toMs <= run.learntMs) return { ...fault, outcome: 'not_judged' };
+export function faultOutcome(known: KnownFault, run: BacktestRun): FaultOutcome {
+  const fault = { ...known, toMs: Math.min(known.toMs, run.toMs) };
+  if (run.learntMs === undefined || fault.toMs <= Math.max(run.learntMs, fault.fromMs))
+    return { ...fault, outcome: 'not_judged' };
   const alarm = run.alarms.find((one) => one.atMs >= (run.learntMs as number) && canBeOf(one, fault, run));
   if (alarm === undefined) return { ...fault, outcome: 'missed' };
   const atMs = Math.max(alarm.atMs, fault.fromMs);

@@ -82,7 +82,7 @@ describe('a back-test', () => {
     expect(early(ofRules)).toBeGreaterThan(early(liveRun.alarms));
   });
 
-  test('what a fitter did is taken in at its time: a washed cooler restarts its charts', () => {
+  test('what a fitter did is taken in at its time: a replaced cooler is learnt anew', () => {
     const firstAlarm = liveRun.alarms[0];
     const verdict: Verdict = {
       version: 1,
@@ -91,7 +91,7 @@ describe('a back-test', () => {
       atMs: (firstAlarm?.atMs ?? 0) + 24 * HOUR_MS,
       who: 'fitter',
       found: 'cac_coolant_side_fouled',
-      work: ['cooler_washed'],
+      work: ['cooler_replaced'],
       measurements: [],
       note: '',
     };

@@ -2,7 +2,6 @@ import type { ChannelKey } from '../schemas/channel.ts';
 import type { FindingKind } from '../schemas/finding.ts';
 import { CHANNEL_RULES } from './detection/channel-table.ts';
 import { runRuleHolds, ZONE_RULES } from './detection/run-rules.ts';
-import { JUDGING } from './limits.ts';
 import type { ChannelState } from './state.ts';
 
 /** An alarm of the run rules: which side of which channel, from which hour to which. */
@@ -10,14 +9,14 @@ export type RunRuleAlarm = {
   readonly kind: FindingKind;
   readonly subject: ChannelKey;
   readonly atMs: number;
-  /** When the hours had been back within the expectation for long enough; `null` while it stands. */
+  /** When no rule had held for as many hours as the longest one looks at; `null` while it stands. */
   readonly endMs: number | null;
 };
 
-type Open = { kind: FindingKind; subject: ChannelKey; side: 1 | -1; atMs: number };
+type Open = { kind: FindingKind; subject: ChannelKey; side: 1 | -1; atMs: number; quietHours: number };
 
-/** Longest memory that the rules and the clearing ask for, in hours. */
-const MEMORY = JUDGING.clearTicks;
+/** The longest rule looks at so many hours; an alarm ends when none has held on its side for as long. */
+const MEMORY = 8;
 
 /**
  * Watches the hourly deviations of every chart by the four zone rules. For the analyst alone: eight hours on one side
@@ -38,18 +37,17 @@ export function createRunRuleWatch(): {
   function watch(rule: (typeof CHANNEL_RULES)[number], atMs: number, z: readonly number[]): void {
     const [last] = z.slice(-1);
     if (last === undefined) return;
+    const side = last > 0 ? 1 : -1;
+    const kind = side > 0 ? rule.up : rule.down;
+    const holds = Object.values(ZONE_RULES).some((one) => runRuleHolds(z, one));
     for (const alarm of open.filter(({ subject }) => subject === rule.key)) {
-      const newest = z.slice(-JUDGING.clearTicks);
-      const level = newest.reduce((sum, value) => sum + value, 0) / newest.length;
-      if (newest.length < JUDGING.clearTicks || alarm.side * level >= JUDGING.clearStandardDeviations) continue;
+      alarm.quietHours = holds && alarm.side === side ? 0 : alarm.quietHours + 1;
+      if (alarm.quietHours < MEMORY) continue;
       open.splice(open.indexOf(alarm), 1);
       ended.push({ kind: alarm.kind, subject: alarm.subject, atMs: alarm.atMs, endMs: atMs });
     }
-    const side = last > 0 ? 1 : -1;
-    const kind = side > 0 ? rule.up : rule.down;
-    if (kind === undefined || open.some((alarm) => alarm.kind === kind)) return;
-    if (Object.values(ZONE_RULES).some((one) => runRuleHolds(z, one)))
-      open.push({ kind, subject: rule.key, side, atMs });
+    const known = open.some((alarm) => alarm.subject === rule.key && alarm.side === side);
+    if (holds && kind !== undefined && !known) open.push({ kind, subject: rule.key, side, atMs, quietHours: 0 });
   }
 
   return {

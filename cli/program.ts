@@ -1,10 +1,12 @@
 import { Command, CommanderError } from 'commander';
 import { PortError } from '../storage/port-error.ts';
 import { CommandFault, EXIT } from './command-fault.ts';
+import { backtestCommand } from './commands/backtest.ts';
 import { checkCommand } from './commands/check.ts';
 import { deadLettersCommand } from './commands/dead-letters.ts';
 import { exampleCommand } from './commands/example.ts';
 import { findingsCommand } from './commands/findings.ts';
+import { listenCommand } from './commands/listen.ts';
 import { loadCommand } from './commands/load.ts';
 import { runCommand } from './commands/run.ts';
 import { schemaCommand } from './commands/schema.ts';
@@ -34,8 +36,10 @@ export function createProgram(): Command {
     exampleCommand(),
     checkCommand(),
     loadCommand(),
+    listenCommand(),
     findingsCommand(),
     tasksCommand(),
+    backtestCommand(),
     deadLettersCommand(),
     serveCommand(),
     runCommand(),
