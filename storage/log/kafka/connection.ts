@@ -2,7 +2,8 @@ import { randomUUID } from 'node:crypto';
 import { type Admin, type Cluster, Kafka, type KafkaConfig, logLevel, Partitioners, type Producer } from 'kafkajs';
 import { assert } from '../../../schemas/assert.ts';
 import type { Topic } from '../port.ts';
-import { asLogError, isClientError, logError } from './errors.ts';
+import { asLogError, isClientError, logError, protocolType } from './errors.ts';
+import { pause } from './pause.ts';
 import type { KafkaSettings } from './settings.ts';
 import { stateTopicConfig, topicConfig } from './topic-config.ts';
 
@@ -10,6 +11,9 @@ const TOPICS = ['samples', 'findings', 'verdicts', 'dead_letters'] as const sati
 const DEFAULT_TRANSACTION_TIMEOUT_MS = 15_000;
 /** A busy transaction coordinator answers within milliseconds; the client's own first pause is 300 ms. */
 const RETRY = { initialRetryTime: 25, maxRetryTime: 1000, retries: 10 };
+
+const NEW_TOPIC_MS = 30_000;
+const NEW_TOPIC_PAUSE_MS = 50;
 
 /** Everything of the broker that the rest of the adapter works with. */
 export type Connection = {
@@ -44,7 +48,7 @@ export async function connect(settings: KafkaSettings): Promise<Connection> {
     await admin.connect();
     await cluster.connect();
     const partitions = await makeTopics(admin, settings, topicName);
-    await cluster.addMultipleTargetTopics(TOPICS.map(topicName));
+    await onceKnown(() => cluster.addMultipleTargetTopics(TOPICS.map(topicName)));
     const stateTopics = createStateTopics({ admin, cluster, settings, partitions });
     const choose = Partitioners.DefaultPartitioner();
     // The partitioner hashes keys as Java clients do, so that their records of a unit lie in the same partition.
@@ -147,7 +151,7 @@ async function makeTopics(admin: Admin, settings: KafkaSettings, topicName: (top
   const count = known === undefined ? partitions : await partitionCount(admin, topicName(known));
   if (missing.length > 0) {
     await admin.createTopics({
-      waitForLeaders: true,
+      waitForLeaders: false,
       topics: missing.map((topic) => ({
         topic: topicName(topic),
         numPartitions: count,
@@ -167,13 +171,10 @@ function createStateTopics(p: { admin: Admin; cluster: Cluster; settings: KafkaS
   const known = new Map<string, Promise<string>>();
   const make = async (group: string) => {
     const topic = `${p.settings.prefix}.states.${group}`;
-    const { topics } = await p.admin.fetchTopicMetadata({ topics: [topic] }).catch((error: unknown) => {
-      if (isClientError(error)) return { topics: [] };
-      throw error;
-    });
-    if (topics.length === 0) {
+    const existing = await p.admin.listTopics();
+    if (!existing.includes(topic)) {
       await p.admin.createTopics({
-        waitForLeaders: true,
+        waitForLeaders: false,
         topics: [
           {
             topic,
@@ -186,7 +187,7 @@ function createStateTopics(p: { admin: Admin; cluster: Cluster; settings: KafkaS
     }
     const found = await partitionCount(p.admin, topic);
     if (found !== p.partitions) throw partitionsDiffer(topic, found, p.partitions);
-    await p.cluster.addTargetTopic(topic);
+    await onceKnown(() => p.cluster.addTargetTopic(topic));
     return topic;
   };
   return (group: string) => {
@@ -198,9 +199,24 @@ function createStateTopics(p: { admin: Admin; cluster: Cluster; settings: KafkaS
   };
 }
 
+/** Number of partitions of a topic, once every one of them has a leader. */
 async function partitionCount(admin: Admin, topic: string): Promise<number> {
-  const { topics } = await admin.fetchTopicMetadata({ topics: [topic] });
+  const { topics } = await onceKnown(() => admin.fetchTopicMetadata({ topics: [topic] }));
   return topics[0]?.partitions.length ?? 0;
+}
+
+/** A topic that was just made is unknown to some brokers for a moment; what is asked of it is asked again meanwhile. */
+async function onceKnown<T>(ask: () => Promise<T>): Promise<T> {
+  const until = Date.now() + NEW_TOPIC_MS;
+  for (;;) {
+    try {
+      return await ask();
+    } catch (error) {
+      const isNew = ['UNKNOWN_TOPIC_OR_PARTITION', 'LEADER_NOT_AVAILABLE'].includes(protocolType(error) ?? '');
+      if (!isNew || Date.now() > until) throw error;
+      await pause(NEW_TOPIC_PAUSE_MS);
+    }
+  }
 }
 
 function partitionsDiffer(topic: string, found: number, wanted: number): Error {

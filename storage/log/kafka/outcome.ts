@@ -1,6 +1,7 @@
 import { type Connection, ignoreClientError } from './connection.ts';
 import { isClientError, logError } from './errors.ts';
-import { pause, readSlices } from './read-partition.ts';
+import { pause } from './pause.ts';
+import { readSlices } from './read-partition.ts';
 import type { SentPlaces } from './send.ts';
 
 const PATIENCE_MS = 20_000;

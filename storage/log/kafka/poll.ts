@@ -3,7 +3,8 @@ import { PortError } from '../../port-error.ts';
 import type { Batch, LogRecord, Topic } from '../port.ts';
 import type { Token } from './commit.ts';
 import type { Connection } from './connection.ts';
-import { type Place, pause, readSlices, type StoredRecord } from './read-partition.ts';
+import { pause } from './pause.ts';
+import { type Place, readSlices, type StoredRecord } from './read-partition.ts';
 import type { StateTable, StateTables } from './state-table.ts';
 import { deadLetterOf, decodeTopicRecord } from './topic-record.ts';
 

@@ -1,6 +1,7 @@
 import type { IHeaders } from 'kafkajs';
 import type { Connection } from './connection.ts';
 import { asLogError, isClientError, logError, protocolType } from './errors.ts';
+import { pause } from './pause.ts';
 
 /** A record as it lies in a partition. */
 export type StoredRecord = {
@@ -183,9 +184,4 @@ function committedOf(fetched: FetchedPartition): FetchedMessage[] {
     }
     return !(message.batchContext?.inTransaction === true && open.has(producer));
   });
-}
-
-/** Waits without holding the process up. */
-export function pause(ms: number): Promise<void> {
-  return new Promise((resolve) => setTimeout(resolve, ms));
 }

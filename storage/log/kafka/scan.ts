@@ -3,7 +3,8 @@ import { PortError } from '../../port-error.ts';
 import type { LogRecord, Topic } from '../port.ts';
 import type { Connection } from './connection.ts';
 import { logError } from './errors.ts';
-import { pause, readSlices, type StoredRecord } from './read-partition.ts';
+import { pause } from './pause.ts';
+import { readSlices, type StoredRecord } from './read-partition.ts';
 import { decodeTopicRecord } from './topic-record.ts';
 
 const WAIT_MS = 10;

@@ -2,7 +2,8 @@ import { assert } from '../../../schemas/assert.ts';
 import type { Topic } from '../port.ts';
 import type { Connection } from './connection.ts';
 import { logError } from './errors.ts';
-import { type Place, pause, readSlices, type StoredRecord } from './read-partition.ts';
+import { pause } from './pause.ts';
+import { type Place, readSlices, type StoredRecord } from './read-partition.ts';
 import { readStateRecord } from './state-record.ts';
 
 /** A state as kept: its JSON text, or `undefined` for a forgotten one, whose version must never come again. */
