@@ -44,8 +44,26 @@ export function rankCauses(p: {
   readonly unit: Unit;
   readonly learnt?: { readonly [cause: string]: number };
 }): readonly Cause[] {
+  const scored = scoreCauses(p);
+  const best = Math.max(...scored.map((entry) => entry.score));
+  const total = scored.reduce((sum, entry) => sum + Math.exp(entry.score - best), 0);
+  return scored
+    .map((entry) => ({ cause: entry.cause, probability: Number((Math.exp(entry.score - best) / total).toFixed(3)) }))
+    .filter((entry) => entry.probability >= LEAST_PROBABILITY)
+    .sort((a, b) => b.probability - a.probability || (a.cause < b.cause ? -1 : 1));
+}
+
+/** What the ranking is asked; see {@link rankCauses}. */
+type Question = Parameters<typeof rankCauses>[0];
+
+/**
+ * The logarithms of prior times likelihood that {@link rankCauses} makes probabilities of, for taking a ranking apart.
+ *
+ * @returns In the order of the signatures, 'unknown' last; 'unknown' alone when there is no evidence.
+ */
+export function scoreCauses(p: Question): readonly { readonly cause: string; readonly score: number }[] {
   const evidence = evidenceOf(p.departures, p.subject);
-  if (evidence.length === 0) return [{ cause: 'unknown', probability: 1 }];
+  if (evidence.length === 0) return [{ cause: 'unknown', score: 0 }];
   const prior = (cause: string) => (p.unit.priors?.[cause] ?? 1) * (p.learnt?.[cause] ?? 1);
   const scored = SIGNATURES.filter(
     (signature) => applies(signature, p.unit) && canExplain(signature, evidence, p.subject),
@@ -57,12 +75,7 @@ export function rankCauses(p: {
     cause: 'unknown',
     score: Math.log(UNKNOWN_WEIGHT * prior('unknown')) + logMeanExp(SIZES.map((size) => logUnknown(evidence, size))),
   });
-  const best = Math.max(...scored.map((entry) => entry.score));
-  const total = scored.reduce((sum, entry) => sum + Math.exp(entry.score - best), 0);
-  return scored
-    .map((entry) => ({ cause: entry.cause, probability: Number((Math.exp(entry.score - best) / total).toFixed(3)) }))
-    .filter((entry) => entry.probability >= LEAST_PROBABILITY)
-    .sort((a, b) => b.probability - a.probability || (a.cause < b.cause ? -1 : 1));
+  return scored;
 }
 
 type Evidence = readonly {
