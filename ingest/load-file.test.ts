@@ -97,7 +97,7 @@ describe('a file', () => {
       rejectedValues: { number_unreadable: 1 },
       deadLetters: { kept: 2, countedOnly: 0 },
       signals: {
-        engineSpeed: { count: 3000, min: 1000, max: 1499, first: time(0), last: time(2999) },
+        engineSpeed: { count: 3000, min: 1000, max: 1499, firstAt: time(0), lastAt: time(2999) },
         boostPressure: { count: 3001, mean: 150 },
       },
     });

@@ -8,14 +8,19 @@ import type { RunningStatistics } from './formats/running-statistics.ts';
 import type { LoadProgress } from './load-progress.ts';
 import { marineReport, type ReportedN2k, type ReportedSignalK } from './marine-report.ts';
 
-/** Statistics as a report shows them; `null` without a valid value. Times are ISO 8601 in UTC, in the order of the file. */
+/**
+ * Statistics as a report shows them; `null` without a valid value. Values are in canonical units, first and last in the order of the file;
+ * times are ISO 8601 in UTC.
+ */
 export type ReportedStatistics = {
   readonly count: number;
   readonly min: number | null;
   readonly max: number | null;
   readonly mean: number | null;
-  readonly first: string | null;
-  readonly last: string | null;
+  readonly first: number | null;
+  readonly last: number | null;
+  readonly firstAt: string | null;
+  readonly lastAt: string | null;
 };
 
 /** One J1939 parameter from one sender. `reserved` are parameter-specific and reserved codes. */
@@ -197,9 +202,11 @@ function reportedParameter(item: ParameterSummary): ReportedParameter {
 }
 
 function reported(statistics: RunningStatistics): ReportedStatistics {
-  const { count, min, max, sum, firstMs, lastMs } = statistics;
-  if (count === 0) return { count, min: null, max: null, mean: null, first: null, last: null };
-  return { count, min, max, mean: sum / count, first: isoTime(firstMs), last: isoTime(lastMs) };
+  const { count, min, max, sum, first, last, firstMs, lastMs } = statistics;
+  if (count === 0) {
+    return { count, min: null, max: null, mean: null, first: null, last: null, firstAt: null, lastAt: null };
+  }
+  return { count, min, max, mean: sum / count, first, last, firstAt: isoTime(firstMs), lastAt: isoTime(lastMs) };
 }
 
 function isoTime(timeMs: number): string | null {

@@ -12,8 +12,10 @@ export type ReportedQuantity = Omit<QuantitySummary, 'statistics' | 'pgn' | 'ins
   readonly min: number | null;
   readonly max: number | null;
   readonly mean: number | null;
-  readonly first: string | null;
-  readonly last: string | null;
+  readonly first: number | null;
+  readonly last: number | null;
+  readonly firstAt: string | null;
+  readonly lastAt: string | null;
 };
 
 type Counts = { readonly [name: string]: number };
@@ -82,7 +84,7 @@ function reportedSignalK({ firstMs, lastMs, ...summary }: SignalKSummary): Repor
 }
 
 function reportedQuantity({ statistics, ...quantity }: QuantitySummary): ReportedQuantity {
-  const { count, min, max, sum, firstMs, lastMs } = statistics;
+  const { count, min, max, sum, first, last, firstMs, lastMs } = statistics;
   const isEmpty = count === 0;
   return {
     ...quantity,
@@ -94,8 +96,10 @@ function reportedQuantity({ statistics, ...quantity }: QuantitySummary): Reporte
     min: isEmpty ? null : min,
     max: isEmpty ? null : max,
     mean: isEmpty ? null : sum / count,
-    first: isoTime(firstMs),
-    last: isoTime(lastMs),
+    first: isEmpty ? null : first,
+    last: isEmpty ? null : last,
+    firstAt: isoTime(firstMs),
+    lastAt: isoTime(lastMs),
   };
 }
 

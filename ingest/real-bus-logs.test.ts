@@ -43,6 +43,7 @@ type ExpectedSignal = {
   notAvailable: number;
   errorIndicator: number;
   parameterSpecificOrReserved: number;
+  firstValues: number[];
   min: number | null;
   max: number | null;
   mean: number | null;
@@ -135,8 +136,9 @@ describe.each(BUS_LOGS)('%s, file %i', (folderName, index, startsAt) => {
         min: item.min === null ? null : expect.closeTo(item.min, 5),
         max: item.max === null ? null : expect.closeTo(item.max, 5),
         mean: item.mean === null ? null : expect.closeTo(item.mean, 6),
-        first: iso(item.firstTimestamp),
-        last: iso(item.lastTimestamp),
+        first: item.firstValues[0] === undefined ? null : expect.closeTo(item.firstValues[0], 5),
+        firstAt: iso(item.firstTimestamp),
+        lastAt: iso(item.lastTimestamp),
       });
     }
   });

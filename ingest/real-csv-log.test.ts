@@ -31,6 +31,7 @@ type ExpectedColumn = {
   min: number;
   max: number;
   mean: number;
+  firstValues: number[];
   firstSeconds: string;
   lastSeconds: string;
 };
@@ -85,8 +86,10 @@ describe('csv-obd-diesel', () => {
           min: expect.closeTo(wanted.min * factor, 6),
           max: expect.closeTo(wanted.max * factor, 6),
           mean: expect.closeTo(wanted.mean * factor, 5),
-          first: iso(wanted.firstSeconds),
-          last: iso(wanted.lastSeconds),
+          first: expect.closeTo((wanted.firstValues[0] ?? 0) * factor, 6),
+          last: expect.any(Number),
+          firstAt: iso(wanted.firstSeconds),
+          lastAt: iso(wanted.lastSeconds),
         },
       ]);
     }
@@ -105,8 +108,8 @@ describe('csv-obd-diesel', () => {
       min: wanted?.min,
       max: expect.closeTo((wanted?.max ?? 0) * 100, 6),
       mean: expect.closeTo((wanted?.mean ?? 0) * 100, 3),
-      first: iso(wanted?.firstSeconds ?? ''),
-      last: iso(wanted?.lastSeconds ?? ''),
+      firstAt: iso(wanted?.firstSeconds ?? ''),
+      lastAt: iso(wanted?.lastSeconds ?? ''),
     });
   });
 

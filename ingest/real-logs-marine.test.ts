@@ -152,8 +152,8 @@ function expectStatistics(got: ReportedQuantity | undefined, wanted: Statistics,
     mean: close(wanted.mean),
   });
   expect(got).toMatchObject({
-    first: isoOf(wanted.firstTimestamp, startMs),
-    last: isoOf(wanted.lastTimestamp, startMs),
+    firstAt: isoOf(wanted.firstTimestamp, startMs),
+    lastAt: isoOf(wanted.lastTimestamp, startMs),
   });
   expect(got?.firstValues.map(si)).toEqual(wanted.firstValues.map((value) => expect.closeTo(value, 5)));
   if (wanted.canonicalUnit === undefined) return;
@@ -305,8 +305,8 @@ describe.each(SIGNALK_LOGS)('%s, file %i', (folderName, index) => {
         valid: wanted.values,
         wrongFill: 0,
         times: wanted.distinctTimestamps,
-        first: isoOf(wanted.firstTimestamp, 0),
-        last: isoOf(wanted.lastTimestamp, 0),
+        firstAt: isoOf(wanted.firstTimestamp, 0),
+        lastAt: isoOf(wanted.lastTimestamp, 0),
       });
       const close = (value: number | null | undefined, si: number | null) =>
         expect.closeTo((wanted.canonicalUnit === undefined ? si : value) ?? Number.NaN, 5);

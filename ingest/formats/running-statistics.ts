@@ -1,25 +1,40 @@
-/** Count, extremes, sum and first and last time of the valid values of one signal or parameter. */
+/** Count, extremes, sum, and first and last value with their times of the valid values of one signal or parameter. */
 export type RunningStatistics = {
   count: number;
   min: number;
   max: number;
   sum: number;
+  first: number;
+  last: number;
   firstMs: number;
   lastMs: number;
 };
 
 /** Statistics of no values yet. */
 export function emptyStatistics(): RunningStatistics {
-  return { count: 0, min: Infinity, max: -Infinity, sum: 0, firstMs: Number.NaN, lastMs: Number.NaN };
+  return {
+    count: 0,
+    min: Infinity,
+    max: -Infinity,
+    sum: 0,
+    first: Number.NaN,
+    last: Number.NaN,
+    firstMs: Number.NaN,
+    lastMs: Number.NaN,
+  };
 }
 
 /** Counts one value in. First and last are by order of arrival, as the file has them. */
 export function addValue(statistics: RunningStatistics, p: { value: number; timeMs: number }): void {
-  if (statistics.count === 0) statistics.firstMs = p.timeMs;
+  if (statistics.count === 0) {
+    statistics.first = p.value;
+    statistics.firstMs = p.timeMs;
+  }
   statistics.count += 1;
   if (p.value < statistics.min) statistics.min = p.value;
   if (p.value > statistics.max) statistics.max = p.value;
   statistics.sum += p.value;
+  statistics.last = p.value;
   statistics.lastMs = p.timeMs;
 }
 
@@ -46,7 +61,11 @@ export function addColumn(statistics: RunningStatistics, p: { values: Float64Arr
     if (value > max) max = value;
   }
   if (count === 0) return;
-  if (statistics.count === 0) statistics.firstMs = timesMs[first] as number;
+  if (statistics.count === 0) {
+    statistics.first = values[first] as number;
+    statistics.firstMs = timesMs[first] as number;
+  }
+  statistics.last = values[last] as number;
   statistics.lastMs = timesMs[last] as number;
   statistics.count += count;
   statistics.sum += sum;
