@@ -15,11 +15,16 @@ export type FaultOutcome = KnownFault & {
   readonly alarm?: Alarm;
 };
 
-/** Findings of a unit that were open at the same time: one visit of the fitter. */
-export type Upset = { readonly alarms: readonly Alarm[]; readonly fromMs: number; readonly toMs: number };
-
 /** What an upset turned out to be; `unjudged` when nobody has looked into it. */
 export type UpsetVerdict = 'true' | 'false' | 'unjudged';
+
+/** Findings of a unit that were open at the same time: one visit of the fitter. */
+export type Upset = {
+  readonly alarms: readonly Alarm[];
+  readonly fromMs: number;
+  readonly toMs: number;
+  readonly verdict: UpsetVerdict;
+};
 
 const DAY_MS = 24 * 3_600_000;
 
@@ -40,28 +45,34 @@ export function faultOutcome(known: KnownFault, run: BacktestRun): FaultOutcome 
   };
 }
 
-/** The alarms of a run after learning, those open at the same time joined. */
-export function upsetsOf(run: BacktestRun): readonly Upset[] {
-  const upsets: { alarms: Alarm[]; fromMs: number; toMs: number }[] = [];
+/**
+ * The alarms of a run after learning, those open at the same time joined. One that a fault raised while a false alarm
+ * stood begins an upset of its own: the visit before it was for nothing. A false one beside a true one costs no visit.
+ */
+export function upsetsOf(run: BacktestRun, truth: Truth): readonly Upset[] {
+  const upsets: { alarms: Alarm[]; fromMs: number; toMs: number; verdict: UpsetVerdict }[] = [];
   for (const alarm of run.alarms) {
     if (run.learntMs === undefined || alarm.atMs < run.learntMs) continue;
     const toMs = alarm.endMs ?? run.toMs;
-    const last = upsets.at(-1);
-    if (last !== undefined && alarm.atMs <= last.toMs) {
+    const verdict = judgeAlarm(alarm, run, truth);
+    const last = upsets.findLast((one) => one.toMs >= alarm.atMs && (verdict !== 'true' || one.verdict === 'true'));
+    if (last === undefined) upsets.push({ alarms: [alarm], fromMs: alarm.atMs, toMs, verdict });
+    else {
       last.alarms.push(alarm);
       last.toMs = Math.max(last.toMs, toMs);
-    } else upsets.push({ alarms: [alarm], fromMs: alarm.atMs, toMs });
+      if (last.verdict === 'unjudged') last.verdict = verdict;
+    }
   }
   return upsets;
 }
 
-/** True when a known fault can have raised one of its alarms; false when that is ruled out; else unjudged. */
-export function judgeUpset(upset: Upset, run: BacktestRun, truth: Truth): UpsetVerdict {
+/** True when a known fault can have raised it; false when that is ruled out; else unjudged. */
+function judgeAlarm(alarm: Alarm, run: BacktestRun, truth: Truth): UpsetVerdict {
   const own = truth.faults.filter(({ unit }) => unit === run.unit);
-  if (upset.alarms.some((alarm) => own.some((fault) => canBeOf(alarm, fault, run)))) return 'true';
+  if (own.some((fault) => canBeOf(alarm, fault, run))) return 'true';
   if (truth.complete) return 'false';
   const refuted = truth.refuted.some(
-    ({ unit, fromMs, toMs }) => unit === run.unit && fromMs <= upset.toMs && toMs >= upset.fromMs,
+    ({ unit, fromMs, toMs }) => unit === run.unit && fromMs <= (alarm.endMs ?? run.toMs) && toMs >= alarm.atMs,
   );
   return refuted ? 'false' : 'unjudged';
 }

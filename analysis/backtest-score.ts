@@ -1,13 +1,6 @@
 import { assert } from '../schemas/assert.ts';
 import type { BacktestRun } from './backtest.ts';
-import {
-  type FaultOutcome,
-  faultOutcome,
-  judgeUpset,
-  type Upset,
-  type UpsetVerdict,
-  upsetsOf,
-} from './backtest-outcomes.ts';
+import { type FaultOutcome, faultOutcome, type Upset, type UpsetVerdict, upsetsOf } from './backtest-outcomes.ts';
 import type { Truth } from './backtest-truth.ts';
 import { median } from './detection/quantiles.ts';
 import { type Episode, eventScores } from './health/detection-quality.ts';
@@ -44,7 +37,7 @@ const WEEK_HOURS = 7 * 24;
 /** Confidence of the interval of a rate. */
 export const RATE_CONFIDENCE = 0.9;
 
-type JudgedUpset = { readonly unit: string; readonly upset: Upset; readonly verdict: UpsetVerdict };
+type UnitUpset = Upset & { readonly unit: string };
 
 /**
  * Scores the runs of one setting over all units against what is known.
@@ -67,9 +60,7 @@ export function scoreBacktest(runs: readonly BacktestRun[], truth: Truth): Backt
     const run = runs.find(({ unit }) => unit === fault.unit);
     return run === undefined ? [] : [faultOutcome(fault, run)];
   });
-  const upsets = runs.flatMap((run) =>
-    upsetsOf(run).map((upset) => ({ unit: run.unit, upset, verdict: judgeUpset(upset, run, truth) })),
-  );
+  const upsets = runs.flatMap((run) => upsetsOf(run, truth).map((upset) => ({ unit: run.unit, ...upset })));
   const count = (verdict: UpsetVerdict) => upsets.filter((one) => one.verdict === verdict).length;
   const axis = timeAxis(runs, truth);
   const judged = axis.scores(upsets.filter(({ verdict }) => verdict !== 'unjudged'));
@@ -83,7 +74,7 @@ export function scoreBacktest(runs: readonly BacktestRun[], truth: Truth): Backt
     missed: faults.filter(({ outcome }) => outcome === 'missed').length,
     medianDelayDays: delays((one) => one.delayDays),
     medianDelayRunningHours: delays((one) => one.delayRunningHours),
-    findings: upsets.reduce((sum, { upset }) => sum + upset.alarms.length, 0),
+    findings: upsets.reduce((sum, { alarms }) => sum + alarms.length, 0),
     upsets: { true: count('true'), false: count('false'), unjudged: count('unjudged') },
     precision: judged.precision,
     falsePer100UnitsAndWeek: rateOf(judged, axis.healthyHours),
@@ -111,12 +102,14 @@ function timeAxis(runs: readonly BacktestRun[], truth: Truth) {
   });
   const totalHours = judged.reduce((sum, run) => sum + (run.toMs - (run.learntMs ?? 0)) / HOUR_MS, 0);
   const healthyHours = totalHours - events.reduce((sum, [start, end]) => sum + end - start, 0);
-  const scores = (upsets: readonly JudgedUpset[]) => {
-    const alarms = upsets.map(({ unit, upset, verdict }, index): Episode => {
-      const run = judged.find((one) => one.unit === unit);
+  const scores = (upsets: readonly UnitUpset[]) => {
+    const alarms = upsets.map((upset, index): Episode => {
+      const run = judged.find((one) => one.unit === upset.unit);
       assert(run !== undefined, 'an upset is of a unit that was judged');
       const [start, end] = place(run, upset);
-      return verdict === 'true' ? [start, end] : [(judged.length + index) * stride, (judged.length + index) * stride];
+      return upset.verdict === 'true'
+        ? [start, end]
+        : [(judged.length + index) * stride, (judged.length + index) * stride];
     });
     return eventScores({ events, alarms, totalHours });
   };

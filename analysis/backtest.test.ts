@@ -164,6 +164,12 @@ describe('scores', () => {
     expect(score).toMatchObject({ detected: 0, missed: 1, upsets: { true: 0, false: 1 } });
   });
 
+  test('a visit before the fault began was for nothing, though its finding stood until then', () => {
+    const alarms = [alarm(100, 400, 'oilPressure'), alarm(360, 500), alarm(380, 450, 'oilPressure')];
+    const score = scoreBacktest([healthy({ unit: 'a', alarms })], { faults: [known], refuted: [], complete: true });
+    expect(score).toMatchObject({ findings: 3, upsets: { true: 1, false: 1 }, detected: 1 });
+  });
+
   test('a fault that was over before anything was learnt is not judged', () => {
     const score = scoreBacktest([healthy({ unit: 'a', learntMs: 600 * HOUR_MS })], {
       faults: [known],

@@ -1,6 +1,6 @@
 import { causeFacts } from '../alerts/checklists/causes.ts';
 import type { BacktestRun } from '../analysis/backtest.ts';
-import { type FaultOutcome, judgeUpset, upsetsOf } from '../analysis/backtest-outcomes.ts';
+import { type FaultOutcome, upsetsOf } from '../analysis/backtest-outcomes.ts';
 import type { Truth } from '../analysis/backtest-truth.ts';
 import type { FleetFile } from '../schemas/fleet-file.ts';
 import type { Unit } from '../schemas/unit.ts';
@@ -71,13 +71,7 @@ function laneOf(unit: Unit, p: { truth: Truth; runs: readonly (BacktestRun | und
     settings: p.runs.map((run) => ({
       ...(run?.learntMs === undefined ? {} : { learntMs: run.learntMs }),
       alarms:
-        run === undefined
-          ? []
-          : upsetsOf(run).map((upset) => ({
-              fromMs: upset.fromMs,
-              toMs: upset.toMs,
-              verdict: judgeUpset(upset, run, p.truth),
-            })),
+        run === undefined ? [] : upsetsOf(run, p.truth).map(({ fromMs, toMs, verdict }) => ({ fromMs, toMs, verdict })),
     })),
   };
 }

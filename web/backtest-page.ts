@@ -62,7 +62,7 @@ const STYLE = `
 .alarm-bar.true{fill:var(--green)}.alarm-bar.false{fill:var(--red)}.alarm-bar.unjudged{fill:var(--yellow)}
 .alarm-bar{stroke:var(--ink);stroke-width:.6}
 .interval{stroke:var(--ink);stroke-width:1.4;fill:none}
-.figures td,.figures thead th{white-space:nowrap}
+.figures td{min-width:4.5rem}
 .figures .setting{white-space:normal;min-width:12rem}
 @media (max-width:40rem){.standalone .drawing.wide{min-width:42rem}}
 @media print{.standalone footer{display:block}.standalone .drawing.wide{max-width:none}}
@@ -100,7 +100,7 @@ function figures(view: BacktestView): Html {
   )}</tbody></table></div>`;
 }
 
-const SIZE = { width: 860, left: 150, right: 24 };
+const SIZE = { width: 980, left: 250, right: 24 };
 
 /** Every setting as a point: how often it cries wolf, with its interval, against how late it is. */
 function tradeOff(view: BacktestView): Html {
