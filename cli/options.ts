@@ -1,4 +1,5 @@
 import { type Command, InvalidArgumentError, Option } from 'commander';
+import { STORE_VARIABLES } from './remote-stores.ts';
 
 /** Where a command finds the fleet file and the data; both may be left out. */
 export type PlaceOptions = { readonly config?: string; readonly data?: string };
@@ -12,14 +13,28 @@ export type ServerOptions = { readonly port?: number; readonly host?: string };
 const CONFIG_HELP = 'fleet file (default: $CHARGEAIR_CONFIG, then ./fleet.yaml, then the fleet of the demonstration)';
 const DATA_HELP = 'folder that holds the data (default: $CHARGEAIR_DATA, then .chargeair)';
 
+const LOG_HELP = 'keep records and states in Kafka: kafka://HOST:PORT/PREFIX';
+const HISTORY_HELP = 'keep operating points in InfluxDB 2: influx+http://HOST:PORT/BUCKET?org=ORG';
+
 /** Adds `--config`. */
 export function withConfigOption(command: Command): Command {
   return command.option('-c, --config <file>', CONFIG_HELP);
 }
 
-/** Adds `--data`. */
+/** Adds `--data`, and `--log` and `--history` for stores that are no files. */
 export function withDataOption(command: Command): Command {
-  return command.option('-d, --data <folder>', DATA_HELP);
+  return command
+    .option('-d, --data <folder>', DATA_HELP)
+    .addOption(storeOption('--log <address>', LOG_HELP, STORE_VARIABLES.log))
+    .addOption(storeOption('--history <address>', HISTORY_HELP, STORE_VARIABLES.history));
+}
+
+/** An option that stands for a variable of the environment: the wiring, which alone picks stores, reads only that. */
+function storeOption(flags: string, help: string, variable: string): Option {
+  return new Option(flags, `${help} (default: $${variable}, then a file in the data folder)`).argParser((address) => {
+    process.env[variable] = address;
+    return address;
+  });
 }
 
 /** Adds `--config` and `--data`. */

@@ -6,6 +6,8 @@ import { openSqliteHistory } from '../storage/history/sqlite.ts';
 import type { LogPort } from '../storage/log/port.ts';
 import { openSqliteLog } from '../storage/log/sqlite.ts';
 import { CommandFault } from './command-fault.ts';
+import { say } from './output.ts';
+import { chosenHistory, chosenLog } from './remote-stores.ts';
 
 /** The two stores behind their ports. */
 export type Stores = {
@@ -19,9 +21,9 @@ export type Stores = {
 export type Access = 'read' | 'change' | 'begin';
 
 async function openStores(p: { folder: string; access: Access }): Promise<Stores> {
-  const log = openLog(p);
+  const log = await openLog(p);
   try {
-    const history = openSqliteHistory({ path: join(p.folder, 'history.sqlite'), readOnly: p.access === 'read' });
+    const history = await openHistory(p);
     return {
       log,
       history,
@@ -37,7 +39,7 @@ async function openStores(p: { folder: string; access: Access }): Promise<Stores
 }
 
 /**
- * Opens the stores of a data folder, hands them to `use`, and closes them whatever happens.
+ * Opens the stores of a data folder, or those that the environment names, hands them to `use`, and closes them whatever happens.
  *
  * @param p.access - Only `begin` makes a folder, so that a mistyped name is noticed rather than filled.
  * @throws CommandFault when there is nothing to read or change; PortError when the stores cannot be used.
@@ -56,7 +58,7 @@ export async function withStores<T>(
 
 /** The log alone, for commands that need no history: they then work whatever has become of it. */
 export async function withLog<T>(p: { folder: string; access: Access }, use: (log: LogPort) => Promise<T>): Promise<T> {
-  const log = openLog(p);
+  const log = await openLog(p);
   try {
     return await use(log);
   } finally {
@@ -64,7 +66,13 @@ export async function withLog<T>(p: { folder: string; access: Access }, use: (lo
   }
 }
 
-function openLog(p: { folder: string; access: Access }): LogPort {
+async function openLog(p: { folder: string; access: Access }): Promise<LogPort> {
+  const settings = chosenLog(process.env);
+  if (settings !== undefined) {
+    // Loaded here, since most commands work on files.
+    const { openKafkaLog } = await import('../storage/log/kafka.ts');
+    return openKafkaLog({ ...settings, isNew: p.access === 'begin' ? 'made' : 'refused', onNotice: say });
+  }
   const path = join(p.folder, 'log.sqlite');
   if (p.access !== 'begin' && !existsSync(path)) {
     throw new CommandFault({
@@ -72,4 +80,13 @@ function openLog(p: { folder: string; access: Access }): LogPort {
     });
   }
   return openSqliteLog({ path, readOnly: p.access === 'read' });
+}
+
+async function openHistory(p: { folder: string; access: Access }): Promise<HistoryPort> {
+  const settings = chosenHistory(process.env);
+  if (settings !== undefined) {
+    const { openInfluxHistory } = await import('../storage/history/influx.ts');
+    return openInfluxHistory(settings);
+  }
+  return openSqliteHistory({ path: join(p.folder, 'history.sqlite'), readOnly: p.access === 'read' });
 }

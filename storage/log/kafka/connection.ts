@@ -148,6 +148,7 @@ async function makeTopics(admin: Admin, settings: KafkaSettings, topicName: (top
   const missing = TOPICS.filter((topic) => !existing.has(topicName(topic)));
   // Topics of one log have as many partitions as the first of them, whatever is asked for later.
   const known = TOPICS.find((topic) => existing.has(topicName(topic)));
+  if (known === undefined && settings.isNew === 'refused') throw nothingThere(settings);
   const count = known === undefined ? partitions : await partitionCount(admin, topicName(known));
   if (missing.length > 0) {
     await admin.createTopics({
@@ -217,6 +218,13 @@ async function onceKnown<T>(ask: () => Promise<T>): Promise<T> {
       await pause(NEW_TOPIC_PAUSE_MS);
     }
   }
+}
+
+function nothingThere(settings: KafkaSettings): Error {
+  return logError({
+    code: 'missing',
+    message: `The broker at ${settings.brokers.join(', ')} holds no log with the prefix "${settings.prefix}"; name the right one, or load files first with: chargeair load FILE`,
+  });
 }
 
 function partitionsDiffer(topic: string, found: number, wanted: number): Error {

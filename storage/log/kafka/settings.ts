@@ -19,6 +19,8 @@ export type KafkaSettings = {
   };
   /** How long a step may take from its first byte at the broker to its end; a worker cut off holds up others as long. */
   readonly transactionTimeoutMs?: number;
+  /** Whether topics are made where there are none of this prefix, which is the default, or the log is refused. */
+  readonly isNew?: 'made' | 'refused';
   /** Told of records that were passed over because nobody can read them, one sentence each. */
   readonly onNotice?: (sentence: string) => void;
 };
