@@ -35,6 +35,13 @@ export const causeGroupSchema = z.strictObject({
 });
 export type CauseGroup = z.infer<typeof causeGroupSchema>;
 
+const timeLeftSchema = z.strictObject({
+  estimate: z.number(),
+  lower: z.number(),
+  upper: z.number(),
+  confidence: z.number(),
+});
+
 export const limitSchema = z.strictObject({
   value: z.number(),
   unit: z.string(),
@@ -43,9 +50,9 @@ export const limitSchema = z.strictObject({
   /** True when the limit has been passed. */
   exceeded: z.boolean(),
   /** Running hours until the limit, from the time of the finding, with its interval; absent where no slope carries one. */
-  hoursToLimit: z
-    .strictObject({ estimate: z.number(), lower: z.number(), upper: z.number(), confidence: z.number() })
-    .optional(),
+  hoursToLimit: timeLeftSchema.optional(),
+  /** The same in days of the calendar, by how many hours a week the unit was used while it was learnt. */
+  daysToLimit: timeLeftSchema.optional(),
 });
 export type Limit = z.infer<typeof limitSchema>;
 

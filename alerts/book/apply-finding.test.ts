@@ -150,6 +150,13 @@ describe('due time', () => {
     expect(task.dueByMs).toBe(first.atMs + 40 * HOUR_MS);
     expect(task.dueReason).toContain('90 % interval');
   });
+  test('counts days of usual work where they are known: a ferry idles at night', () => {
+    const left = { estimate: 60, lower: 40, upper: 90, confidence: 0.9 };
+    const days = { estimate: 7.5, lower: 5, upper: 11.3, confidence: 0.9 };
+    const task = only(apply(initialBook(), { limit: { ...limit, hoursToLimit: left, daysToLimit: days } }));
+    expect(task.dueByMs).toBe(first.atMs + 5 * 24 * HOUR_MS);
+    expect(task.dueReason).toContain('days of usual work');
+  });
   test('a limit that is passed is due as high', () => {
     const task = only(apply(initialBook(), { severity: 'low', limit: { ...limit, exceeded: true } }));
     expect(task.dueByMs).toBe(first.atMs + 24 * HOUR_MS);

@@ -6,7 +6,7 @@ import { channelLimit } from '../detection/channel-limit.ts';
 import { departureSince } from '../detection/chart.ts';
 import type { LimitEvent } from '../detection/hard-limits.ts';
 import type { SensorEvent } from '../manipulation/plausibility.ts';
-import { forecastLimit } from '../prognosis/limit-forecast.ts';
+import { forecastLimit, type LimitForecast } from '../prognosis/limit-forecast.ts';
 import type { ChannelState, OpenFinding, UnitState } from '../state.ts';
 import { groupCauses } from './cause-groups.ts';
 import { gradeDeparture } from './grade.ts';
@@ -62,7 +62,7 @@ export function chartFinding(p: {
   const departures = departuresSince(state, open.sinceMs);
   const causes = rankCauses({ departures, subject: key, unit: context.unit, learnt: state.learntWeights });
   const expected = expectedNow(channel);
-  const limit = limitOf({ key, channel, open, context });
+  const limit = limitOf({ key, channel, open, context, ticksPerWeek: state.ticksPerWeek });
   const severity = gradeDeparture({
     channel: key,
     departure: since.departure,
@@ -198,7 +198,21 @@ function frame(p: {
   };
 }
 
+/** Running hours left, and the same in days by the unit's own use. */
+function timeLeft(forecast: LimitForecast, ticksPerWeek: number | null): Pick<Limit, 'hoursToLimit' | 'daysToLimit'> {
+  const { hoursToLimit } = forecast;
+  if (hoursToLimit === undefined) return {};
+  if (ticksPerWeek === null) return { hoursToLimit };
+  const days = (hours: number) => Number(((hours / ticksPerWeek) * 7).toFixed(1));
+  const { estimate, lower, upper, confidence } = hoursToLimit;
+  return {
+    hoursToLimit,
+    daysToLimit: { estimate: days(estimate), lower: days(lower), upper: days(upper), confidence },
+  };
+}
+
 function limitOf(p: {
+  ticksPerWeek: number | null;
   key: ChannelKey;
   channel: ChannelState;
   open: OpenFinding;
@@ -218,7 +232,7 @@ function limitOf(p: {
     unit: CHANNELS[p.key].unit,
     source: unit.limits.source,
     exceeded: forecast.exceeded,
-    ...(forecast.hoursToLimit === undefined ? {} : { hoursToLimit: forecast.hoursToLimit }),
+    ...timeLeft(forecast, p.ticksPerWeek),
   };
 }
 
