@@ -9,6 +9,9 @@ import { createSenderChoice, isBelieved, type SenderChoice, type Stream } from '
 /** Bus logs come in order; a minute stays open for what is written late. */
 const OPEN_SECONDS_MAX = 60;
 
+/** Seconds begun since a batch was taken, after which it is cut: each is held with every signal of every unit. */
+const BATCH_SECONDS = 4096;
+
 /** Index that stands for every unit: what is around a ship's engines, such as the sea, is around each. */
 export const EVERY_UNIT = -1;
 
@@ -28,6 +31,8 @@ export type EngineSamples = {
    * @returns Why it cannot be; `undefined` when it was taken, or another sender is believed.
    */
   offer(p: { unit: number; signal: SignalKey; stream: Stream; value: number; timeMs: number }): Reject | undefined;
+  /** Whether so many seconds are held that a batch is to be taken. */
+  isFull(): boolean;
   take(isLast: boolean): Pick<DecodedBatch, 'samples' | 'emptyRows'>;
 };
 
@@ -37,6 +42,8 @@ export function createEngineSamples(units: readonly string[]): EngineSamples {
   const means = units.map((unit) => createSecondMeans({ unit, keys: SIGNAL_KEYS, openSecondsMax: OPEN_SECONDS_MAX }));
   const choices: SenderChoice[] = Array.from({ length: units.length * SIGNAL_KEYS.length }, createSenderChoice);
   let untimedRows = 0;
+  let second = Number.NaN;
+  let begunSeconds = 0;
   let rowUnit = 0;
   let isRowTaken = false;
   const count = (signal: SignalKey, value: number, timeMs: number): void => {
@@ -51,6 +58,9 @@ export function createEngineSamples(units: readonly string[]): EngineSamples {
     statistics,
     countRow(timeMs) {
       means[rowUnit]?.countRow(timeMs);
+      const next = Math.floor(timeMs / 1000);
+      if (next !== second) begunSeconds += 1;
+      second = next;
       rowUnit = 0;
       isRowTaken = false;
     },
@@ -75,7 +85,9 @@ export function createEngineSamples(units: readonly string[]): EngineSamples {
       if (isTaken) count(signal, value, timeMs);
       return undefined;
     },
+    isFull: () => begunSeconds >= BATCH_SECONDS,
     take(isLast) {
+      begunSeconds = 0;
       const samples: DecodedBatch['samples'][number][] = [];
       let emptyRows = untimedRows;
       untimedRows = 0;

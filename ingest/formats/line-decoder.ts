@@ -32,6 +32,8 @@ export type LogReader = {
    * @param refuseValue - Says that one value of the line is refused while the others stand.
    */
   line(bytes: Uint8Array, start: number, end: number, refuseValue: (reject: Reject) => void): LineOutcome;
+  /** Whether it holds so much that a batch is to be taken. */
+  isFull(): boolean;
   take(isLast: boolean): Pick<DecodedBatch, 'samples' | 'emptyRows'>;
   summary(): Omit<DecodeSummary, 'rowCount' | 'problem'>;
 };
@@ -55,7 +57,7 @@ export function createLineDecoder(p: { reader: LogReader; unit: string | undefin
     batchRows = 0;
   };
   const cutWhenFull = (): void => {
-    if (batchRows >= BATCH_ROWS || rejects.pending >= BATCH_REJECTS) cut(false);
+    if (batchRows >= BATCH_ROWS || rejects.pending >= BATCH_REJECTS || p.reader.isFull()) cut(false);
   };
   const countRow = (): void => {
     rows += 1;

@@ -72,6 +72,7 @@ export function createN2kCandumpDecoder(context: DecodeContext<N2kRule>): Decode
         reader.samples.countRow(timeMs);
         return TAKEN;
       },
+      isFull: reader.samples.isFull,
       take: reader.samples.take,
       summary: () => ({ statistics: reader.samples.statistics, n2k: { ...tally, ...reader.summary() } }),
     },

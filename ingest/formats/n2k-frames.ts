@@ -59,6 +59,7 @@ export function createN2kFramesDecoder(context: DecodeContext<N2kRule>): Decoder
         reader.samples.countRow(line.timeMs);
         return TAKEN;
       },
+      isFull: reader.samples.isFull,
       take: reader.samples.take,
       summary: () => ({ statistics: reader.samples.statistics, n2k: { ...tally, ...reader.summary() } }),
     },

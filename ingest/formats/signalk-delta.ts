@@ -98,6 +98,7 @@ export function createSignalKDecoder(context: DecodeContext<SignalKRule>): Decod
         values.samples.countUntimedRow();
         return TAKEN;
       },
+      isFull: values.samples.isFull,
       take: values.samples.take,
       summary: () => ({
         statistics: values.samples.statistics,
