@@ -7,7 +7,7 @@ import { type LiveSetting, type LiveSource, LiveSourceError } from './live-sourc
 import { type PushAnswer, pushAnswer } from './push-answer.ts';
 import { readBody } from './push-body.ts';
 import { createAnswerKeys } from './push-keys.ts';
-import { type PushProblem, PushRefusal } from './push-problem.ts';
+import { type PushProblem, PushRefusal, RETRY_AFTER_SECONDS, TOO_MUCH } from './push-problem.ts';
 import { pushContext, readParts } from './push-read.ts';
 import { readTokens, type Tokens } from './push-tokens.ts';
 import { addReceipts, createLiveSession, EMPTY_RECEIPT, type LiveSession, SessionClosed } from './session.ts';
@@ -19,10 +19,11 @@ export const PUSH_PATH = '/ingest/v1/samples';
 /** From the last header to the last byte of a body. */
 const BODY_TIMEOUT_MS = 30_000;
 const HEADERS_TIMEOUT_MS = 10_000;
-/** Bodies of one source that are read at once; bounds the memory that a sender can take. */
-const BODIES_MAX = 8;
+/** Requests of one source that are under way at once. */
+export const REQUESTS_MAX = 64;
+/** Bytes of their bodies, unpacked; bounds the memory that a sender can take. */
+const BYTES_UNDER_WAY_MAX = 96 * 2 ** 20;
 const CONNECTIONS_MAX = 1024;
-const RETRY_AFTER_SECONDS = 2;
 /** How long open requests may take to end when the server stops. */
 const DRAIN_MS = 5000;
 
@@ -38,7 +39,8 @@ type Pushing = {
   readonly id: string;
   readonly units: readonly string[] | undefined;
   readonly session: LiveSession;
-  bodies: number;
+  requests: number;
+  bytes: number;
 };
 
 /**
@@ -57,7 +59,8 @@ export function createPushRoutes(p: PushParts): {
         id,
         units,
         session: createLiveSession({ ...p, source: id, units: units ?? p.fleet.units.map((unit) => unit.id) }),
-        bodies: 0,
+        requests: 0,
+        bytes: 0,
       },
     ]),
   );
@@ -105,17 +108,18 @@ export function createPushRoutes(p: PushParts): {
 
   const handle = async (request: FastifyRequest, reply: FastifyReply): Promise<FastifyReply> => {
     const source = await senderOf(request);
-    if (source.bodies >= BODIES_MAX || !source.session.hasRoom()) {
-      throw new PushRefusal({
-        status: 429,
-        title: 'Too much at once',
-        detail: 'More is waiting than can be stored now; send this again in a moment.',
-        retryAfterSeconds: RETRY_AFTER_SECONDS,
-      });
-    }
-    source.bodies += 1;
+    if (source.requests >= REQUESTS_MAX || !source.session.hasRoom()) throw new PushRefusal(TOO_MUCH);
+    source.requests += 1;
+    let claimed = 0;
+    const claim = (bytes: number) => {
+      if (source.bytes + bytes > BYTES_UNDER_WAY_MAX) return false;
+      source.bytes += bytes;
+      claimed += bytes;
+      return true;
+    };
     try {
-      const body = await readBody(request.raw, { clock: p.clock, timeoutMs: p.bodyTimeoutMs ?? BODY_TIMEOUT_MS });
+      const timeoutMs = p.bodyTimeoutMs ?? BODY_TIMEOUT_MS;
+      const body = await readBody(request.raw, { clock: p.clock, timeoutMs, claim });
       const key = request.headers['idempotency-key'];
       const work = () => takeIn(source, request, body);
       const fingerprint = createHash('sha256')
@@ -136,7 +140,8 @@ export function createPushRoutes(p: PushParts): {
         .type('application/problem+json')
         .send(JSON.stringify({ status: answer.status, ...problem, ...answer.body }));
     } finally {
-      source.bodies -= 1;
+      source.requests -= 1;
+      source.bytes -= claimed;
     }
   };
 

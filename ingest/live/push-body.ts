@@ -2,7 +2,7 @@ import type { IncomingMessage } from 'node:http';
 import type { Readable } from 'node:stream';
 import { createGunzip } from 'node:zlib';
 import type { Clock } from './clock.ts';
-import { PushRefusal } from './push-problem.ts';
+import { PushRefusal, TOO_MUCH } from './push-problem.ts';
 
 /** Largest body as it is sent. */
 export const BODY_BYTES_MAX = 8 * 2 ** 20;
@@ -13,10 +13,14 @@ export const INFLATED_BYTES_MAX = 32 * 2 ** 20;
  * Reads the body of a request, within bounds of size and time.
  *
  * @param p.timeoutMs - From now to the last byte.
- * @throws PushRefusal 413 when it is too large, 408 when it comes too slowly, 400 when gzip cannot be undone or the sender
+ * @param p.claim - Asked before bytes are kept; false while the source has as many under way as it may.
+ * @throws PushRefusal 429 when a claim fails, 413 when it is too large, 408 when it comes too slowly, 400 when gzip cannot be undone or the sender
  *   breaks off, 415 for another content coding.
  */
-export async function readBody(request: IncomingMessage, p: { clock: Clock; timeoutMs: number }): Promise<Buffer> {
+export async function readBody(
+  request: IncomingMessage,
+  p: { clock: Clock; timeoutMs: number; claim: (bytes: number) => boolean },
+): Promise<Buffer> {
   const coding = (request.headers['content-encoding'] ?? 'identity').toLowerCase();
   if (coding !== 'identity' && coding !== 'gzip') {
     throw new PushRefusal({
@@ -62,7 +66,8 @@ export async function readBody(request: IncomingMessage, p: { clock: Clock; time
     source.on('data', (chunk: Buffer) => {
       bytes += chunk.length;
       if (bytes > INFLATED_BYTES_MAX) refuse(tooLarge(INFLATED_BYTES_MAX, 'unpacked'));
-      else chunks.push(chunk);
+      else if (p.claim(chunk.length)) chunks.push(chunk);
+      else refuse(new PushRefusal(TOO_MUCH));
     });
     source.on('end', () => finish(() => resolve(Buffer.concat(chunks))));
     source.on('error', () =>

@@ -8,6 +8,17 @@ export type PushProblem = {
   readonly retryAfterSeconds?: number;
 };
 
+/** Seconds after which a sender who came too early may come again. */
+export const RETRY_AFTER_SECONDS = 2;
+
+/** More is under way than can be stored now. */
+export const TOO_MUCH: PushProblem = {
+  status: 429,
+  title: 'Too much at once',
+  detail: 'More is waiting than can be stored now; send this again in a moment.',
+  retryAfterSeconds: RETRY_AFTER_SECONDS,
+};
+
 /** Ends a request with a problem. */
 export class PushRefusal extends Error {
   override readonly name = 'PushRefusal';
