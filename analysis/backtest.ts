@@ -1,10 +1,10 @@
 import type { Finding } from '../schemas/finding.ts';
 import type { SampleBlock } from '../schemas/sample-block.ts';
-import { SIGNAL_KEYS } from '../schemas/signals.ts';
 import type { Unit } from '../schemas/unit.ts';
 import type { Verdict } from '../schemas/verdict.ts';
 import { applyVerdict } from './apply-verdict.ts';
 import type { Context } from './context.ts';
+import { cutBlock } from './cut-block.ts';
 import { createRunRuleWatch, MAX_HOURS_BETWEEN } from './run-rule-alarms.ts';
 import type { AnalysisSettings } from './settings.ts';
 import { initialState } from './state.ts';
@@ -90,7 +90,9 @@ export function createBacktest(p: {
 
   return {
     take(block) {
-      for (const part of partsOf(block, waiting)) takePart(part);
+      // A logger that writes once a minute puts a day and a half into one block, longer than the run rules look back.
+      const spanMs = MAX_HOURS_BETWEEN * HOUR_MS;
+      for (const part of cutBlock(block, { spanMs, atMs: waiting.map(({ atMs }) => atMs) })) takePart(part);
     },
     finish() {
       const ofRules = (watch?.alarms() ?? []).map((alarm): Alarm => ({ ...alarm, detector: 'run_rules' }));
@@ -119,33 +121,6 @@ function takeFinding(alarms: Map<string, Alarm>, finding: Finding): void {
     endMs: finding.state === 'cleared' ? finding.updatedAtMs : null,
     ...(leading === undefined ? {} : { leadingCause: leading.cause }),
   });
-}
-
-/**
- * Cuts a block where a verdict falls into it, and so that no part spans more time than the run rules can look back:
- * a logger that writes once a minute puts a day and a half into one block.
- */
-function partsOf(block: SampleBlock, waiting: readonly Verdict[]): readonly SampleBlock[] {
-  const parts: SampleBlock[] = [];
-  const { t } = block;
-  let from = 0;
-  for (let i = 1; i <= t.length; i += 1) {
-    const time = t[i];
-    const first = t[from] as number;
-    const whole =
-      time !== undefined &&
-      time - first < MAX_HOURS_BETWEEN * HOUR_MS &&
-      !waiting.some(({ atMs }) => first <= atMs && atMs < time);
-    if (whole) continue;
-    parts.push(from === 0 && i === t.length ? block : cut(block, from, i));
-    from = i;
-  }
-  return parts;
-}
-
-function cut(block: SampleBlock, from: number, to: number): SampleBlock {
-  const signals = Object.fromEntries(SIGNAL_KEYS.map((key) => [key, block.signals[key]?.slice(from, to)]));
-  return { ...block, t: block.t.slice(from, to), signals };
 }
 
 /**

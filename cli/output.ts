@@ -19,15 +19,18 @@ export function say(text: string): void {
  * @returns Nothing for no rows but the header: an empty list is shown as its header, so that it is seen to be empty.
  */
 export function printTable(header: readonly string[], rows: readonly (readonly string[])[]): void {
+  for (const line of tableLines(header, rows)) print(line);
+}
+
+/** The lines of a table; see {@link printTable}. */
+export function tableLines(header: readonly string[], rows: readonly (readonly string[])[]): readonly string[] {
   const widths = header.map((title, i) => Math.max(title.length, ...rows.map((row) => (row[i] ?? '').length)));
-  for (const row of [header, ...rows]) {
-    print(
-      row
-        .map((cell, i) => (i === row.length - 1 ? cell : cell.padEnd(widths[i] ?? 0)))
-        .join('  ')
-        .trimEnd(),
-    );
-  }
+  return [header, ...rows].map((row) =>
+    row
+      .map((cell, i) => (i === row.length - 1 ? cell : cell.padEnd(widths[i] ?? 0)))
+      .join('  ')
+      .trimEnd(),
+  );
 }
 
 /** Whether a list is to be printed as JSON lines: when asked for, or when no person sits at the other end. */

@@ -5,6 +5,7 @@ import { backtestCommand } from './commands/backtest.ts';
 import { checkCommand } from './commands/check.ts';
 import { deadLettersCommand } from './commands/dead-letters.ts';
 import { exampleCommand } from './commands/example.ts';
+import { explainCommand } from './commands/explain.ts';
 import { findingsCommand } from './commands/findings.ts';
 import { listenCommand } from './commands/listen.ts';
 import { loadCommand } from './commands/load.ts';
@@ -14,6 +15,7 @@ import { serveCommand } from './commands/serve.ts';
 import { signalsCommand } from './commands/signals.ts';
 import { startCommand } from './commands/start.ts';
 import { tasksCommand } from './commands/tasks.ts';
+import { unitsCommand } from './commands/units.ts';
 import { say } from './output.ts';
 import { VERSION } from './version.ts';
 
@@ -39,6 +41,8 @@ export function createProgram(): Command {
     listenCommand(),
     findingsCommand(),
     tasksCommand(),
+    explainCommand(),
+    unitsCommand(),
     backtestCommand(),
     deadLettersCommand(),
     serveCommand(),

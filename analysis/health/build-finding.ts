@@ -149,7 +149,10 @@ export function sensorFinding(p: {
  * A passed limit says itself which way its channel has gone, and by how much at least: a healthy engine stays within its
  * limits. Short excursions hardly move the hourly means, so the larger of the two departures counts.
  */
-function withPassedLimit(departures: Departures, p: { own: ChannelKey; event: LimitEvent }): Departures {
+export function withPassedLimit(
+  departures: Departures,
+  p: { own: ChannelKey; event: Pick<LimitEvent, 'worst' | 'limit'> },
+): Departures {
   const beyond = p.event.worst - p.event.limit;
   const known = departures[p.own];
   if (known !== undefined && known.departure * beyond > 0 && Math.abs(known.departure) >= Math.abs(beyond))
@@ -161,7 +164,7 @@ function withPassedLimit(departures: Departures, p: { own: ChannelKey; event: Li
 }
 
 /** Hours before a passed limit that still belong to its pattern. */
-const RECENT_MS = 24 * 3_600_000;
+export const RECENT_MS = 24 * 3_600_000;
 /** How near to its limit a healthy engine runs is not known better than this. Common practice, no source. */
 const LIMIT_UNCERTAINTY_RATIO = 0.03;
 /** A flat line or a missing value is nearly always the sensor, its wiring or its set-up. Common practice, no source. */
