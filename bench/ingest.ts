@@ -15,6 +15,7 @@ import type { FleetFile } from '../schemas/fleet-file.ts';
 import type { SourceRule } from '../schemas/source-rule.ts';
 import { openSqliteLog } from '../storage/log/sqlite.ts';
 import { BENCH_KEYS, writeBenchBusLog, writeBenchCsv } from './ingest-files.ts';
+import { writeRepeatedLog } from './ingest-marine-files.ts';
 
 const NOW_MS = Date.UTC(2026, 0, 1);
 const UNIT = 'truck-1';
@@ -34,6 +35,52 @@ const csvRule: SourceRule = {
   columns: Object.fromEntries(BENCH_KEYS.map((key) => [key, { column: key }])),
 };
 const busRule: SourceRule = { id: 'bench-bus', files: '*.log', format: 'j1939_candump', unit: UNIT, sourceAddress: 0 };
+
+/** Marine logs, each made of the lines of a real one; all engines of it are read as one unit here. */
+const MARINE: readonly {
+  readonly real: string;
+  readonly rule: SourceRule;
+  readonly pattern: RegExp;
+  readonly time: (timeMs: number) => string;
+}[] = [
+  {
+    real: 'n2k-many-sources/n2k-many-sources.raw.gz',
+    rule: { id: 'n2k', files: '*.raw', format: 'n2k_frames', engines: { '11': UNIT }, sensors: [], leaveOut: [] },
+    pattern: /^[^,]+/,
+    time: (timeMs) => new Date(timeMs).toISOString(),
+  },
+  {
+    real: 'n2k-engine-messages/fast-packet.log',
+    rule: { id: 'packets', files: '*.log', format: 'n2k_candump', engines: { '0': UNIT }, sensors: [], leaveOut: [] },
+    pattern: /^\([0-9.]+\)/,
+    time: (timeMs) => `(${(timeMs / 1000).toFixed(6)})`,
+  },
+  {
+    real: 'signalk-twin-diesel/signalk-twin-diesel.jsonl.gz',
+    rule: {
+      id: 'deltas',
+      files: '*.jsonl',
+      format: 'signalk_delta',
+      engines: { '0': UNIT },
+      senders: {},
+      leaveOut: [],
+    },
+    pattern: /(?<="timestamp": ")[^"]+/,
+    time: (timeMs) => new Date(timeMs).toISOString(),
+  },
+];
+
+function realText(name: string): string {
+  const bytes = readFileSync(join(dirname(fileURLToPath(import.meta.url)), '../test/data', name));
+  return (name.endsWith('.gz') ? gunzipSync(bytes) : bytes).toString('latin1');
+}
+
+async function countJson(path: string): Promise<number> {
+  let messages = 0;
+  for await (const line of createInterface({ input: createReadStream(path) }))
+    messages += JSON.parse(line) === null ? 0 : 1;
+  return messages;
+}
 
 function eachChunk(path: string, use: (bytes: Uint8Array) => void): void {
   const file = openSync(path, 'r');
@@ -97,7 +144,11 @@ async function measure(
   return ms;
 }
 
-async function compare(path: string, rule: SourceRule, library?: () => Promise<number>): Promise<void> {
+async function compare(
+  path: string,
+  rule: SourceRule,
+  library?: { name: string; run: () => Promise<number> },
+): Promise<void> {
   console.log(`\n${rule.format}: ${(statSync(path).size / 1e6).toFixed(0)} MB`);
   const readBytes = () => {
     let chunks = 0;
@@ -109,7 +160,7 @@ async function compare(path: string, rule: SourceRule, library?: () => Promise<n
   readBytes();
   const readMs = await measure(path, 'reading bytes (chunks/s)', readBytes, undefined);
   await measure(path, 'reading lines', () => countLines(path), readMs);
-  if (library !== undefined) await measure(path, 'csv-parse to arrays of text', library, readMs);
+  if (library !== undefined) await measure(path, library.name, library.run, readMs);
   await measure(path, 'decoder to columns', () => decode(path, rule), readMs);
   await measure(path, 'decoder to columns, again', () => decode(path, rule), readMs);
   await measure(path, 'whole load into a SQLite log', () => load(path, rule), readMs);
@@ -118,17 +169,19 @@ async function compare(path: string, rule: SourceRule, library?: () => Promise<n
 try {
   const csv = join(folder, 'bench.csv');
   await writeBenchCsv(csv, rows);
-  await compare(csv, csvRule, () => parseWithLibrary(csv));
+  await compare(csv, csvRule, { name: 'csv-parse to arrays of text', run: () => parseWithLibrary(csv) });
   const bus = join(folder, 'bench.log');
-  const real = join(
-    dirname(fileURLToPath(import.meta.url)),
-    '../test/data/j1939-bench-key-on/j1939-bench-key-on.log.gz',
-  );
   writeBenchBusLog(bus, {
-    text: gunzipSync(readFileSync(real)).toString('latin1'),
+    text: realText('j1939-bench-key-on/j1939-bench-key-on.log.gz'),
     frames: Math.min(2_000_000, 2 * rows),
   });
   await compare(bus, busRule);
+  for (const { real, rule, pattern, time } of MARINE) {
+    const path = join(folder, `bench-${rule.id}`);
+    writeRepeatedLog(path, { text: realText(real), lines: Math.min(1_000_000, rows), pattern, time });
+    const json = { name: 'lines through JSON.parse', run: () => countJson(path) };
+    await compare(path, rule, rule.format === 'signalk_delta' ? json : undefined);
+  }
 } finally {
   rmSync(folder, { recursive: true });
 }

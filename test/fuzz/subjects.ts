@@ -143,6 +143,7 @@ export function fuzzSubjects(): readonly Subject[] {
   const n2k = [
     ...linesOf('n2k-many-sources/n2k-many-sources.raw.gz').filter(isOfEngine),
     ...linesOf('n2k-engine-messages/low-battery.raw'),
+    ...linesOf('n2k-engine-messages/boost.raw'),
     ...linesOf('n2k-single-diesel/n2k-single-diesel.raw.gz').slice(0, 2000),
   ];
   const deltas = ['signalk-twin-diesel/signalk-twin-diesel.jsonl.gz', 'signalk-from-n2k/boost.jsonl'].flatMap(linesOf);
