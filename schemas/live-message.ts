@@ -14,6 +14,7 @@ const valueSchema = z.number().nullable();
 /** Samples that a message holds at most; a longer run is cut in several messages, or sent as CSV. */
 export const MESSAGE_SAMPLES_MAX = 2048;
 
+/** What a source sends while it measures: a run of samples of one unit, or one reading. */
 export const liveMessageSchema = z
   .strictObject({
     version: z.literal(1),
@@ -50,9 +51,6 @@ export const liveMessageSchema = z
       }
     }
   });
-
-/** What a source sends while it measures: a run of samples of one unit, or one reading. */
-export type LiveMessage = z.infer<typeof liveMessageSchema>;
 
 /** One value on a topic of its own: which unit and signal it is stands in the topic. */
 export const liveReadingSchema = z.strictObject({
