@@ -6,6 +6,7 @@ import { type ChartState, chartSignal, closeTick, newChart, recentLevel } from '
 import { decisionIntervalFor } from './detection/decision-interval.ts';
 import { isPoolReady, learnChannel } from './detection/learning.ts';
 import { chartFinding } from './health/build-finding.ts';
+import { isSensorCause } from './health/rank-causes.ts';
 import { JUDGING, LEARNING } from './limits.ts';
 import { settingsOf } from './settings.ts';
 import type { ChannelState, OpenFinding, UnitState } from './state.ts';
@@ -52,10 +53,15 @@ function openFindings(state: UnitState, context: Context): { state: UnitState; f
     const chart = state.channels[rule.key]?.chart;
     if (chart === undefined) continue;
     for (const side of ['upper', 'lower'] as const) {
-      const kind = side === 'upper' ? rule.up : rule.down;
-      const signal = kind === undefined ? undefined : chartSignal(chart, side, settingsOf(context));
-      if (kind === undefined || signal === undefined) continue;
-      const existing = open.findIndex((one) => one.detector === 'cusum' && one.kind === kind);
+      const own = side === 'upper' ? rule.up : rule.down;
+      // On a side that no fault of the engine is watched for, what departs alone is its sensor.
+      const kind = own ?? 'sensor_fault';
+      if (own === undefined && state.hour % JUDGING.reviewTicks !== 0) continue;
+      const signal = chartSignal(chart, side, settingsOf(context));
+      if (signal === undefined) continue;
+      const existing = open.findIndex(
+        (one) => one.detector === 'cusum' && one.kind === kind && (own !== undefined || one.subject === rule.key),
+      );
       const verifying = open[existing]?.verifying ?? false;
       if (existing >= 0 && !verifying) continue;
       const next =
@@ -63,7 +69,7 @@ function openFindings(state: UnitState, context: Context): { state: UnitState; f
           ? { ...(open[existing] as OpenFinding), verifying: false }
           : createOpen({ kind, rule, side, sinceMs: signal.onset, state, context });
       const finding = chartFinding({ open: next, state, context, atMs: state.hourEndMs });
-      if (finding === undefined) continue;
+      if (finding === undefined || (own === undefined && !isSensorAlone(finding))) continue;
       const remembered = remember(next, finding, state.hour);
       if (existing >= 0) open[existing] = remembered;
       else open.push(remembered);
@@ -71,6 +77,12 @@ function openFindings(state: UnitState, context: Context): { state: UnitState; f
     }
   }
   return { state: { ...state, findings: open }, findings };
+}
+
+/** A sensor leads by far: nothing else departs with it. */
+function isSensorAlone(finding: Finding): boolean {
+  const [leading] = finding.causes;
+  return leading !== undefined && isSensorCause(leading.cause) && leading.probability >= JUDGING.sensorAloneProbability;
 }
 
 function createOpen(p: {
@@ -188,10 +200,7 @@ function learnWhatIsReady(state: UnitState, context: Context): UnitState {
 
 /** How many chart sides can raise a finding on this unit: they share the false-alarm rate. */
 function watchedSides(context: Context): number {
-  const sides = CHANNEL_RULES.filter((rule) => isFitted(rule, context)).reduce(
-    (count, rule) => count + (rule.up === undefined ? 0 : 1) + (rule.down === undefined ? 0 : 1),
-    0,
-  );
+  const sides = 2 * CHANNEL_RULES.filter((rule) => isFitted(rule, context)).length;
   return Math.max(1, sides);
 }
 

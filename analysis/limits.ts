@@ -53,6 +53,8 @@ export const JUDGING = {
   verifyTicks: 8,
   /** How often an open finding is looked at again for a change, in ticks. */
   reviewTicks: 6,
+  /** A departure to a side that no engine fault is watched for is reported when its sensor is this probable. */
+  sensorAloneProbability: 0.6,
   /** The leading cause has changed when another is this much more probable than the one reported before. */
   leadingCauseRatio: 1.3,
   /** An open finding is reported again after this many running hours, or sooner when its grade or leading cause changes. */

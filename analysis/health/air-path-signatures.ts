@@ -108,6 +108,8 @@ export const AIR_PATH_SIGNATURES: readonly Signature[] = [
       coolerApproach: 13,
       exhaustTemperature: 19,
       turbineOutletTemperature: 16,
+      compressorOutletTemperature: 3,
+      turbochargerSpeed: 400,
       boost: 'either',
     },
     weight: 1,

@@ -42,6 +42,15 @@ export const ENGINE_SIGNATURES: readonly Signature[] = [
       compressorOutletTemperature: -12,
       turbineInletPressure: -24,
     },
+    closed: {
+      boost: -20,
+      exhaustTemperature: 34,
+      turbineOutletTemperature: 30,
+      turbochargerSpeed: -4000,
+      compressorOutletTemperature: -12,
+      turbineInletPressure: -24,
+      actuator: 10,
+    },
     weight: 1,
   },
   {
@@ -54,6 +63,14 @@ export const ENGINE_SIGNATURES: readonly Signature[] = [
       compressorOutletTemperature: 12,
       turbineInletPressure: 40,
       exhaustTemperature: 'either',
+    },
+    closed: {
+      boost: 20,
+      turbochargerSpeed: 4000,
+      compressorOutletTemperature: 12,
+      turbineInletPressure: 40,
+      exhaustTemperature: 'either',
+      actuator: -8,
     },
     weight: 1,
   },
@@ -74,7 +91,8 @@ export const ENGINE_SIGNATURES: readonly Signature[] = [
   {
     cause: 'nozzle_fouled',
     appliesTo: 'any',
-    open: { boost: 'either', turbineInletPressure: 12, turbochargerSpeed: 'either', exhaustTemperature: 'either' },
+    // Less area drives the wheel harder; published signs of boost and speed differ, so both stand small beside their spread.
+    open: { boost: 5, turbineInletPressure: 12, turbochargerSpeed: 900, exhaustTemperature: 'either' },
     weight: 0.4,
   },
   {
@@ -114,9 +132,9 @@ export const ENGINE_SIGNATURES: readonly Signature[] = [
       compressorOutletTemperature: -5,
       turbineInletPressure: -8,
       turbochargerOilTemperature: 8,
-      oilPressure: 'either',
+      oilPressure: -15,
     },
-    closed: { ...CLOSED_HIDDEN, turbochargerOilTemperature: 8, oilPressure: 'either' },
+    closed: { ...CLOSED_HIDDEN, turbochargerOilTemperature: 8, oilPressure: -15 },
     weight: 0.5,
   },
   { cause: 'oil_supply_low', appliesTo: 'any', open: { oilPressure: -40, turbochargerOilTemperature: 2 }, weight: 2 },

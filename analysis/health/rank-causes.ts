@@ -123,10 +123,15 @@ function canExplain(signature: Signature, evidence: Evidence, subject: ChannelKe
   const effects = [signature.open, signature.closed ?? {}];
   const moves = (key: ChannelKey) => effects.some((one) => one[key] !== undefined);
   if (subject !== undefined && !(MEASURED_BY[subject] ?? [subject]).some(moves)) return false;
-  const ofSensor = signature.cause.startsWith('sensor_') || signature.cause === 'pressure_reference_mixup';
+  const ofSensor = isSensorCause(signature.cause);
   return evidence.some(({ key }) =>
     effects.some((one) => (ofSensor ? one[key] !== undefined : typeof one[key] === 'number')),
   );
+}
+
+/** Whether a cause is a fault of a sensor or of how it is set down, not of the engine. */
+export function isSensorCause(cause: string): boolean {
+  return cause.startsWith('sensor_') || cause === 'pressure_reference_mixup';
 }
 
 function applies(signature: Signature, unit: Unit): boolean {
