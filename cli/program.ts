@@ -9,6 +9,7 @@ import { explainCommand } from './commands/explain.ts';
 import { findingsCommand } from './commands/findings.ts';
 import { listenCommand } from './commands/listen.ts';
 import { loadCommand } from './commands/load.ts';
+import { reportCommand } from './commands/report.ts';
 import { runCommand } from './commands/run.ts';
 import { schemaCommand } from './commands/schema.ts';
 import { serveCommand } from './commands/serve.ts';
@@ -43,6 +44,7 @@ export function createProgram(): Command {
     tasksCommand(),
     explainCommand(),
     unitsCommand(),
+    reportCommand(),
     backtestCommand(),
     deadLettersCommand(),
     serveCommand(),

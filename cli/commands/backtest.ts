@@ -1,20 +1,18 @@
-import { writeFile } from 'node:fs/promises';
 import { Command, InvalidArgumentError } from 'commander';
 import type { BacktestScore, Rate } from '../../analysis/backtest-score.ts';
 import { backtestPage } from '../../web/backtest-page.ts';
 import { backtestSettings, parseTry, TRY_HELP, type Try } from '../backtest-settings.ts';
 import { backtestView } from '../backtest-view.ts';
-import { CommandFault } from '../command-fault.ts';
-import { fileErrorSentence } from '../file-error.ts';
 import { withIsoTimes } from '../iso-times.ts';
 import { type ListOptions, type PlaceOptions, withListOptions, withPlaceOptions } from '../options.ts';
-import { printJson, printTable, say, wantsJson } from '../output.ts';
+import { printJson, printTable, wantsJson } from '../output.ts';
 import { choosePlace } from '../place.ts';
 import { readKnownFaults } from '../read-known-faults.ts';
 import { runBacktest } from '../run-backtest.ts';
 import { listenForStop } from '../stop-signal.ts';
 import { chooseUnits } from '../unit-choice.ts';
 import { withLog } from '../wiring.ts';
+import { writePage } from '../write-page.ts';
 
 type BacktestOptions = PlaceOptions &
   ListOptions & {
@@ -75,16 +73,6 @@ async function backtest(options: BacktestOptions): Promise<void> {
   } finally {
     stop.release();
   }
-}
-
-/** Writes a page and says where; throws CommandFault when the file cannot be written. */
-export async function writePage(path: string, text: string): Promise<void> {
-  try {
-    await writeFile(path, text);
-  } catch (error) {
-    throw new CommandFault({ message: `${path} ${fileErrorSentence(error)}` });
-  }
-  say(`Written: ${path}`);
 }
 
 function asOutput(score: BacktestScore): unknown {
