@@ -15,6 +15,9 @@ const BATCH_SECONDS = 4096;
 /** Index that stands for every unit: what is around a ship's engines, such as the sea, is around each. */
 export const EVERY_UNIT = -1;
 
+/** Where the values of one quantity from one sender go: the unit's index, or {@link EVERY_UNIT}. */
+export type Target = { readonly unit: number; readonly signal: SignalKey; readonly stream: Stream };
+
 const SIGNAL_INDEX = new Map(SIGNAL_KEYS.map((key, index) => [key, index] as const));
 
 /** Gathers the values of several engines in one log into one sample a unit and second. */
@@ -27,10 +30,9 @@ export type EngineSamples = {
   /**
    * Takes a valid value in a canonical unit.
    *
-   * @param p.unit - Index among the units, or {@link EVERY_UNIT}.
    * @returns Why it cannot be; `undefined` when it was taken, or another sender is believed.
    */
-  offer(p: { unit: number; signal: SignalKey; stream: Stream; value: number; timeMs: number }): Reject | undefined;
+  offer(target: Target, p: { value: number; timeMs: number }): Reject | undefined;
   /** Whether so many seconds are held that a batch is to be taken. */
   isFull(): boolean;
   take(isLast: boolean): Pick<DecodedBatch, 'samples' | 'emptyRows'>;
@@ -67,7 +69,7 @@ export function createEngineSamples(units: readonly string[]): EngineSamples {
     countUntimedRow() {
       untimedRows += 1;
     },
-    offer({ unit, signal, stream, value, timeMs }) {
+    offer({ unit, signal, stream }, { value, timeMs }) {
       const reject = rangeReject({ key: signal, value });
       if (reject !== undefined) return reject;
       const index = SIGNAL_INDEX.get(signal) ?? -1;

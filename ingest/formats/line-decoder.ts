@@ -49,8 +49,14 @@ export function createLineDecoder(p: { reader: LogReader; unit: string | undefin
   let batchRows = 0;
   let problem: Reject | undefined;
   let batches: DecodedBatch[] = [];
-  let current: Uint8Array = new Uint8Array();
-  const placed = (reject: Reject) => ({ reject, position: rows, raw: current, unit: p.unit });
+  // Where the line lies; a view of it is made for a refusal only.
+  let current: { bytes: Uint8Array; start: number; end: number } = { bytes: new Uint8Array(), start: 0, end: 0 };
+  const placed = (reject: Reject) => ({
+    reject,
+    position: rows,
+    raw: current.bytes.subarray(current.start, current.end),
+    unit: p.unit,
+  });
   const refuseValue = (reject: Reject) => rejects.value(placed(reject));
   const cut = (isLast: boolean): void => {
     batches.push({ ...p.reader.take(isLast), repeatedRows: 0, ...rejects.take() });
@@ -67,7 +73,7 @@ export function createLineDecoder(p: { reader: LogReader; unit: string | undefin
     line(bytes, start, lineEnd) {
       let end = lineEnd;
       while ((bytes[end - 1] as number) <= 0x20) end -= 1;
-      current = bytes.subarray(start, end);
+      current = { bytes, start, end };
       countRow();
       const outcome = p.reader.line(bytes, start, end, refuseValue);
       if (outcome.kind === 'comment') {
@@ -80,7 +86,7 @@ export function createLineDecoder(p: { reader: LogReader; unit: string | undefin
       cutWhenFull();
     },
     tooLong(bytes, start, end) {
-      current = bytes.subarray(start, end);
+      current = { bytes, start, end };
       countRow();
       rejects.row(placed(LINE_TOO_LONG));
       cutWhenFull();

@@ -14,9 +14,9 @@ export type FastPackets = {
   /**
    * Takes a frame of a message that comes as a fast packet.
    *
-   * @param p.message - Index of the PGN among those read, below 256.
+   * @param message - Index of the PGN among those read, below 256.
    */
-  frame(p: { message: number; sender: number; data: Uint8Array; length: number }): FastPacketOutcome;
+  frame(message: number, p: { sender: number; data: Uint8Array; length: number }): FastPacketOutcome;
   /** Messages that lack a frame so far. */
   unfinished(): number;
   /** Frames that were not the next one of any message. */
@@ -35,7 +35,7 @@ export function createFastPackets(): FastPackets {
   return {
     unfinished: () => open.size,
     outOfSequence: () => outOfSequence,
-    frame({ message, sender, data, length }) {
+    frame(message, { sender, data, length }) {
       const head = data[0] as number;
       const key = (message << 11) | (sender << 3) | (head >> 5);
       const index = head & 0x1f;
@@ -53,7 +53,7 @@ export function createFastPackets(): FastPackets {
           return isEarlierLost ? LOST : NOTHING;
         }
         const started: Packet = { data: new Uint8Array(size), size, next: 1, received: 0 };
-        add(started, data.subarray(2, length));
+        add(started, data, 2, length);
         if (started.received >= size) return { data: started.data, isEarlierLost };
         open.set(key, started);
         return isEarlierLost ? LOST : NOTHING;
@@ -65,7 +65,7 @@ export function createFastPackets(): FastPackets {
         return LOST;
       }
       packet.next += 1;
-      add(packet, data.subarray(1, length));
+      add(packet, data, 1, length);
       // A frame shorter than seven bytes before the last leaves a gap; what it held cannot be placed.
       const expected = Math.min(packet.size, 6 + 7 * index);
       if (packet.received < expected) {
@@ -79,8 +79,9 @@ export function createFastPackets(): FastPackets {
   };
 }
 
-function add(packet: Packet, bytes: Uint8Array): void {
-  const part = bytes.subarray(0, packet.size - packet.received);
-  packet.data.set(part, packet.received);
-  packet.received += part.length;
+function add(packet: Packet, data: Uint8Array, from: number, to: number): void {
+  for (let at = from; at < to && packet.received < packet.size; at += 1) {
+    packet.data[packet.received] = data[at] as number;
+    packet.received += 1;
+  }
 }

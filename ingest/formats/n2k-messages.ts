@@ -1,20 +1,28 @@
 import type { Reject } from '../../schemas/reject.ts';
 import { type N2kRule, unitsOfRule } from '../../schemas/source-rule.ts';
-import { createEngineSamples, type EngineSamples } from './engine-samples.ts';
+import { createEngineSamples, type EngineSamples, type Target } from './engine-samples.ts';
 import { addQuantity, type EngineStatus, type N2kSummary, type QuantitySummary } from './marine-summary.ts';
 import { createFastPackets } from './n2k-fast-packet.ts';
-import { N2K_MESSAGES, type N2kMessage, type N2kParameter, n2kKind, STATUS_WORD_BYTES } from './n2k-parameters.ts';
-import { type Target, targetOf } from './n2k-targets.ts';
+import {
+  N2K_MESSAGES,
+  type N2kMessage,
+  type N2kParameter,
+  n2kKind,
+  rawValues,
+  STATUS_WORD_BYTES,
+} from './n2k-parameters.ts';
+import { targetOf } from './n2k-targets.ts';
 import { emptyStatistics } from './running-statistics.ts';
 
 /** PGNs counted apart. */
 const PGNS_MAX = 10_000;
 /** Messages of one sender, instance and source told apart; an honest bus has some hundreds. */
 const ORIGINS_MAX = 4096;
-const MESSAGE_INDEX = new Map(N2K_MESSAGES.map(({ pgn }, index) => [pgn, index] as const));
-
 /** States of the status words, and engine instances, told apart. */
 const STATES_MAX = 1000;
+
+/** Index of each message that is read, by its PGN. */
+const MESSAGE_INDEX = new Map(N2K_MESSAGES.map(({ pgn }, index) => [pgn, index] as const));
 
 /** A message, or a frame of one. */
 export type N2kInput = {
@@ -86,11 +94,11 @@ export function createN2kReader(rule: N2kRule): N2kReader {
       if (count(quantity, kind) && kind === 'wrong_fill' && target !== undefined) refuseValue(wrongFill(quantity));
       return;
     }
-    const range = 2 ** (8 * parameter.byteCount);
+    const range = rawValues(parameter.byteCount);
     const value = (parameter.isSigned && raw >= range / 2 ? raw - range : raw) / parameter.steps + parameter.offset;
     addQuantity(quantity, { value, timeMs: input.timeMs });
     if (target === undefined) return;
-    const reject = samples.offer({ ...target, value, timeMs: input.timeMs });
+    const reject = samples.offer(target, { value, timeMs: input.timeMs });
     if (reject !== undefined) refuseValue(reject);
   };
 
@@ -111,13 +119,13 @@ export function createN2kReader(rule: N2kRule): N2kReader {
       const index = MESSAGE_INDEX.get(input.pgn) ?? -1;
       let whole = input;
       if (index >= 0 && N2K_MESSAGES[index]?.isFastPacket === true && input.length <= 8) {
-        const { data, isEarlierLost } = packets.frame({ ...input, message: index });
+        const { data, isEarlierLost } = packets.frame(index, input);
         if (isEarlierLost) {
           lost += 1;
           refuseValue(incomplete(input));
         }
         if (data === undefined) return;
-        whole = { ...input, data, length: data.length };
+        whole = { pgn: input.pgn, sender: input.sender, timeMs: input.timeMs, data, length: data.length };
       }
       messages += 1;
       const before = messagesPerPgn.get(input.pgn);

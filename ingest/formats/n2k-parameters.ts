@@ -121,6 +121,13 @@ export const N2K_MESSAGES: readonly N2kMessage[] = [
   ]),
 ];
 
+const RAW_VALUES = [1, 2 ** 8, 2 ** 16, 2 ** 24, 2 ** 32] as const;
+
+/** How many raw numbers a field of so many bytes can hold. */
+export function rawValues(byteCount: N2kParameter['byteCount']): number {
+  return RAW_VALUES[byteCount];
+}
+
 /** What a raw number stands for: the three largest of its field are no values. */
 export type N2kKind = 'valid' | 'reserved' | 'error' | 'not_available' | 'wrong_fill';
 
@@ -131,7 +138,7 @@ export type N2kKind = 'valid' | 'reserved' | 'error' | 'not_available' | 'wrong_
  * ones send it for load, torque and fuel rate: a true -1 is as rare as any other single value, and is lost.
  */
 export function n2kKind(raw: number, parameter: Pick<N2kParameter, 'byteCount' | 'isSigned'>): N2kKind {
-  const values = 2 ** (8 * parameter.byteCount);
+  const values = rawValues(parameter.byteCount);
   if (parameter.isSigned && raw === values - 1) return 'wrong_fill';
   const largest = parameter.isSigned ? values / 2 - 1 : values - 1;
   if (raw === largest) return 'not_available';

@@ -1,11 +1,8 @@
 import { SIGNALS, type SignalKey } from '../../schemas/signals.ts';
 import type { N2kRule } from '../../schemas/source-rule.ts';
-import { EVERY_UNIT } from './engine-samples.ts';
+import { EVERY_UNIT, type Target } from './engine-samples.ts';
 import type { N2kMessage, N2kParameter } from './n2k-parameters.ts';
-import { createStream, type Stream } from './sender-choice.ts';
-
-/** Where the values of one number from one sender go. */
-export type Target = { readonly unit: number; readonly signal: SignalKey; readonly stream: Stream };
+import { createStream } from './sender-choice.ts';
 
 /** One number of one message as one sender sends it. */
 export type N2kOrigin = {

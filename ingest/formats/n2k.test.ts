@@ -208,26 +208,26 @@ describe('lines', () => {
 });
 
 describe('fast packets', () => {
-  const frame = (bytes: number[]) => ({ message: 1, sender: 3, data: Uint8Array.from(bytes), length: bytes.length });
+  const frame = (bytes: number[]) => ({ sender: 3, data: Uint8Array.from(bytes), length: bytes.length });
   const first = (counter: number, size: number) => frame([counter << 5, size, 1, 2, 3, 4, 5, 6]);
   const next = (counter: number, index: number) => frame([(counter << 5) | index, 1, 2, 3, 4, 5, 6, 7]);
 
   test('are whole with their last frame, whatever is interleaved', () => {
     const packets = createFastPackets();
-    expect(packets.frame(first(0, 14)).data).toBeUndefined();
-    expect(packets.frame(first(1, 13)).data).toBeUndefined();
-    expect(packets.frame(next(0, 1)).data).toBeUndefined();
-    expect(packets.frame(next(1, 1)).data).toEqual(Uint8Array.from([1, 2, 3, 4, 5, 6, 1, 2, 3, 4, 5, 6, 7]));
-    expect(packets.frame(next(0, 2)).data?.length).toBe(14);
+    expect(packets.frame(1, first(0, 14)).data).toBeUndefined();
+    expect(packets.frame(1, first(1, 13)).data).toBeUndefined();
+    expect(packets.frame(1, next(0, 1)).data).toBeUndefined();
+    expect(packets.frame(1, next(1, 1)).data).toEqual(Uint8Array.from([1, 2, 3, 4, 5, 6, 1, 2, 3, 4, 5, 6, 7]));
+    expect(packets.frame(1, next(0, 2)).data?.length).toBe(14);
     expect(packets.unfinished()).toBe(0);
   });
 
   test('that lack a frame give nothing, and are said to be lost', () => {
     const packets = createFastPackets();
-    packets.frame(first(0, 26));
-    expect(packets.frame(next(0, 2))).toEqual({ data: undefined, isEarlierLost: true });
-    packets.frame(first(0, 26));
-    expect(packets.frame(first(0, 26))).toEqual({ data: undefined, isEarlierLost: true });
+    packets.frame(1, first(0, 26));
+    expect(packets.frame(1, next(0, 2))).toEqual({ data: undefined, isEarlierLost: true });
+    packets.frame(1, first(0, 26));
+    expect(packets.frame(1, first(0, 26))).toEqual({ data: undefined, isEarlierLost: true });
     expect(packets.outOfSequence()).toBe(1);
     expect(packets.unfinished()).toBe(1);
   });
@@ -235,8 +235,8 @@ describe('fast packets', () => {
   test('never hold more than eight messages a sender and PGN', () => {
     const packets = createFastPackets();
     for (let sender = 0; sender < 256; sender += 1)
-      for (let counter = 0; counter < 8; counter += 1) packets.frame({ ...first(counter, 223), sender });
-    for (let i = 0; i < 100; i += 1) packets.frame({ ...first(i & 7, 223), sender: i });
+      for (let counter = 0; counter < 8; counter += 1) packets.frame(1, { ...first(counter, 223), sender });
+    for (let i = 0; i < 100; i += 1) packets.frame(1, { ...first(i & 7, 223), sender: i });
     expect(packets.unfinished()).toBe(2048);
   });
 

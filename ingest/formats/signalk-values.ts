@@ -1,11 +1,11 @@
 import type { Reject } from '../../schemas/reject.ts';
 import type { SignalKUpdate } from '../../schemas/signalk-delta.ts';
-import { SIGNALS, type SignalKey } from '../../schemas/signals.ts';
+import { SIGNALS } from '../../schemas/signals.ts';
 import { type SignalKRule, unitsOfRule } from '../../schemas/source-rule.ts';
-import { createEngineSamples, type EngineSamples, EVERY_UNIT } from './engine-samples.ts';
+import { createEngineSamples, type EngineSamples, EVERY_UNIT, type Target } from './engine-samples.ts';
 import { addQuantity, type QuantitySummary, type SignalKSummary } from './marine-summary.ts';
 import { emptyStatistics } from './running-statistics.ts';
-import { createStream, type Stream } from './sender-choice.ts';
+import { createStream } from './sender-choice.ts';
 import { isLeakedCode, type SignalKPath, signalKPath } from './signalk-paths.ts';
 
 /** Quantities of one sender told apart, and paths and engines counted apart; a large yacht has some hundreds. */
@@ -14,11 +14,6 @@ const PATHS_MAX = 2000;
 /** Longest path or sender that is kept as a name. */
 const NAME_MAX = 200;
 
-type Target = {
-  readonly unit: number;
-  readonly signal: SignalKey;
-  readonly stream: Stream;
-};
 type Series = {
   readonly quantity: QuantitySummary;
   readonly path: SignalKPath | undefined;
@@ -52,7 +47,8 @@ export function createSignalKValues(rule: SignalKRule): SignalKValues {
   const units = unitsOfRule(rule);
   const engines = new Map(Object.entries(rule.engines).map(([id, unit]) => [id, units.indexOf(unit)]));
   const samples = createEngineSamples(units);
-  const series = new Map<string, Series>();
+  const series = new Map<string, Map<string, Series>>();
+  let seriesCount = 0;
   const paths = new Map<string, SignalKPath | undefined>();
   const valuesPerPath = new Map<string, number>();
   const enginesLeftOut = new Map<string, number>();
@@ -75,23 +71,27 @@ export function createSignalKValues(rule: SignalKRule): SignalKValues {
     const place = listed === undefined ? 0 : listed.indexOf(sender);
     if (place < 0) return undefined;
     // Of several senders that the rule does not rank, the first to come.
-    const stream = createStream((place * 4 + path.rank) * QUANTITIES_MAX + series.size);
+    const stream = createStream((place * 4 + path.rank) * QUANTITIES_MAX + seriesCount);
     return { unit, signal, stream };
   };
   const seriesOf = (update: SignalKUpdate, text: string): Series | undefined => {
     const sender = senderOf(update);
     const pgn = update.source?.pgn;
-    const key = JSON.stringify([text, sender, pgn]);
-    const known = series.get(key);
+    const ofPath = series.get(text);
+    // A number stands last, so that no two are the same.
+    const key = `${sender}/${pgn}`;
+    const known = ofPath?.get(key);
     if (known !== undefined) return known;
-    if (series.size >= QUANTITIES_MAX || key.length > 2 * NAME_MAX) {
+    if (seriesCount >= QUANTITIES_MAX || text.length + sender.length > 2 * NAME_MAX) {
       leftOut += 1;
       return undefined;
     }
     const path = pathOf(text);
     const target = targetOf(path, sender);
     const made = { quantity: emptyQuantity({ text, sender, pgn, path, target }), path, target };
-    series.set(key, made);
+    seriesCount += 1;
+    if (ofPath === undefined) series.set(text, new Map([[key, made]]));
+    else ofPath.set(key, made);
     return made;
   };
   const takeNumber = (item: Series, number: number, timeMs: number, isRead: boolean): Reject | undefined => {
@@ -103,7 +103,7 @@ export function createSignalKValues(rule: SignalKRule): SignalKValues {
       return quantity.wrongFill === 1 && isRead && target !== undefined ? leaked(quantity, number) : undefined;
     }
     addQuantity(quantity, { value: scaled, timeMs });
-    return target === undefined || !isRead ? undefined : samples.offer({ ...target, value: scaled, timeMs });
+    return target === undefined || !isRead ? undefined : samples.offer(target, { value: scaled, timeMs });
   };
 
   return {
@@ -142,7 +142,7 @@ export function createSignalKValues(rule: SignalKRule): SignalKValues {
     summary: () => ({
       values,
       valuesPerPath,
-      quantities: [...series.values()].map(({ quantity }) => quantity),
+      quantities: [...series.values()].flatMap((ofPath) => [...ofPath.values()].map(({ quantity }) => quantity)),
       quantitiesLeftOut: leftOut,
       enginesLeftOut,
     }),
