@@ -16,6 +16,7 @@ import { startMqtt } from '../ingest/live/mqtt.ts';
 import { makeToken } from '../ingest/live/push-tokens.ts';
 import type { FleetFile } from '../schemas/fleet-file.ts';
 import { openSqliteLog } from '../storage/log/sqlite.ts';
+import { columnsOf, messageOf, SOAK_KEYS } from './live-messages.ts';
 import { type MemoryReading, memoryQuarters, memorySvg } from './live-plot.ts';
 
 const { values: args } = parseArgs({
@@ -29,22 +30,6 @@ const { values: args } = parseArgs({
     out: { type: 'string', default: 'bench/out' },
   },
 });
-const START_MS = Date.UTC(2026, 0, 1);
-const KEYS = [
-  'engineSpeed',
-  'engineLoad',
-  'boostPressure',
-  'intakeManifoldTemperature',
-  'compressorOutletTemperature',
-  'exhaustTemperature',
-  'turbochargerSpeed',
-  'oilPressure',
-  'oilTemperature',
-  'coolantTemperature',
-  'barometricPressure',
-  'ambientAirTemperature',
-  'fuelRate',
-] as const;
 const unitCount = Number(args.units);
 const units = Array.from({ length: unitCount }, (_, i) => `unit-${i + 1}`);
 const fleet = { units: units.map((id) => ({ id })), sources: [] } as unknown as FleetFile;
@@ -128,23 +113,6 @@ async function startReceiver(p: Receiving): Promise<Receiver> {
   };
 }
 
-/** Columns of a message; a few of them serve all, since it is their form that costs. */
-function columnsOf(rows: number): string[] {
-  return Array.from({ length: 16 }, (_, shift) => {
-    const wave = (i: number, period: number) => Math.sin(((i + shift * 31) * 2 * Math.PI) / period);
-    const columns = KEYS.map((key, k) => {
-      const base = key === 'barometricPressure' ? 100 : 40 + k;
-      return `"${key}":[${Array.from({ length: rows }, (_, i) => (base + 5 * wave(i, 100 + 7 * k)).toFixed(2)).join(',')}]`;
-    });
-    return `{${columns.join(',')}}`;
-  });
-}
-
-function messageOf(p: { unit: string; fromS: number; rows: number; columns: string }): string {
-  const t = Array.from({ length: p.rows }, (_, i) => START_MS + (p.fromS + i) * 1000);
-  return `{"version":1,"unit":"${p.unit}","samples":{"t":[${t.join(',')}],"signals":${p.columns}}}`;
-}
-
 async function run(): Promise<void> {
   const scale = Number(args.scale);
   const http = await soak('http', {
@@ -154,7 +122,7 @@ async function run(): Promise<void> {
   });
   const few = units.slice(0, Math.min(20, unitCount));
   const mqtt = await soak('mqtt', {
-    seconds: Math.max(60, Math.round(Number(args.hours) * 36 * scale)),
+    seconds: Math.max(60, Math.round(Number(args.hours) * 360 * scale)),
     units: few,
     rows: 1,
   });
@@ -181,7 +149,7 @@ async function soak(way: 'http' | 'mqtt', plan: Plan): Promise<boolean> {
   const sent = plan.seconds * plan.units.length;
   const print = (text: string) => process.stdout.write(`${way}: ${text}\n`);
   print(
-    `${plan.units.length} units, ${plan.seconds} s each at 1 Hz, ${KEYS.length} signals, ${plan.rows} rows a message: ${sent} rows`,
+    `${plan.units.length} units, ${plan.seconds} s each at 1 Hz, ${SOAK_KEYS.length} signals, ${plan.rows} rows a message: ${sent} rows`,
   );
   print(
     `accepted ${told.accepted}, sent again ${told.again} of which duplicates ${told.duplicates}, asked to wait ${told.waits} times`,

@@ -1,6 +1,8 @@
 import { dirname, resolve } from 'node:path';
 import { Command } from 'commander';
+import { LiveSourceError } from '../../ingest/live/live-source.ts';
 import { addTokenLine, makeToken } from '../../ingest/live/push-tokens.ts';
+import { LoadError } from '../../ingest/load-error.ts';
 import { CommandFault, EXIT } from '../command-fault.ts';
 import { listenLive } from '../listen-live.ts';
 import { type PlaceOptions, type ServerOptions, withPlaceOptions, withServerOptions } from '../options.ts';
@@ -86,6 +88,9 @@ async function listen(place: Place, options: ListenOptions): Promise<void> {
     });
   } finally {
     release();
+  }
+  if (failure instanceof LiveSourceError || failure instanceof LoadError) {
+    throw new CommandFault({ message: failure.message });
   }
   if (failure !== undefined) throw failure;
 }

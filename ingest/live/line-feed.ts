@@ -4,7 +4,7 @@ import type { SourceRule } from '../../schemas/source-rule.ts';
 import { clockLimits } from '../checks.ts';
 import type { DecodedBatch } from '../formats/decoder.ts';
 import { createDecoder } from '../formats/formats.ts';
-import type { LiveSetting } from './live-source.ts';
+import { type LiveSetting, LiveSourceError } from './live-source.ts';
 import { createLiveSession } from './session.ts';
 
 /** A second that nothing has been added to for so long is complete. */
@@ -70,7 +70,7 @@ export function createLineFeed(
       cancelQuiet();
       cancelQuiet = clock.after(QUIET_MS, () => take(flush()));
       const { problem } = decoder.standing();
-      if (problem !== undefined) p.onFailure(new Error(`${p.source}: ${problem.detail}`));
+      if (problem !== undefined) p.onFailure(new LiveSourceError(`${p.source}: ${problem.detail}`));
       if (!session.hasRoom()) await session.room();
     },
     async drain() {

@@ -1,4 +1,6 @@
+import { readFileSync } from 'node:fs';
 import { createServer, type Server, type Socket } from 'node:net';
+import { createServer as createTlsServer } from 'node:tls';
 import { Aedes, type AedesOptions } from 'aedes';
 
 /** A broker on the loopback address. */
@@ -16,15 +18,21 @@ export type Broker = {
   stop(): Promise<void>;
 };
 
-/** Starts a broker. It remembers in memory, until it stops. */
-export async function startBroker(p: { port?: number; options?: AedesOptions } = {}): Promise<Broker> {
+/**
+ * Starts a broker. It remembers in memory, until it stops.
+ *
+ * @param p.isSecret - Whether it speaks TLS, with a certificate of the test authority.
+ */
+export async function startBroker(
+  p: { port?: number; options?: AedesOptions; isSecret?: boolean } = {},
+): Promise<Broker> {
   const aedes = await Aedes.createBroker({ queueLimit: 10_000, ...p.options });
   const delivered: number[] = [];
   const acknowledged: number[] = [];
   const sockets = new Set<Socket>();
   const socketOf = new Map<string, { destroy(): void }>();
   aedes.on('client', (client) => socketOf.set(client.id, client.conn));
-  const server: Server = createServer((socket) => {
+  const serve = (socket: Socket) => {
     sockets.add(socket);
     socket.on('close', () => sockets.delete(socket));
     socket.on('error', () => {});
@@ -41,7 +49,13 @@ export async function startBroker(p: { port?: number; options?: AedesOptions } =
       return write(chunk, ...rest);
     }) as Socket['write'];
     aedes.handle(socket);
-  });
+  };
+  const certificate = (name: string) => readFileSync(new URL(`./certificates/${name}`, import.meta.url));
+  const server: Server =
+    p.isSecret === true
+      ? createTlsServer({ key: certificate('broker-key.pem'), cert: certificate('broker.pem') }, serve)
+      : createServer(serve);
+  server.on('tlsClientError', () => {});
   await new Promise<void>((resolve) => server.listen(p.port ?? 0, '127.0.0.1', resolve));
   const address = server.address();
   const port = typeof address === 'object' && address !== null ? address.port : 0;
@@ -49,7 +63,7 @@ export async function startBroker(p: { port?: number; options?: AedesOptions } =
     for (const socket of sockets) socket.destroy();
   };
   return {
-    url: `mqtt://127.0.0.1:${port}`,
+    url: `${p.isSecret === true ? 'mqtts' : 'mqtt'}://127.0.0.1:${port}`,
     port,
     aedes,
     delivered,

@@ -1,5 +1,6 @@
-import { writeFileSync } from 'node:fs';
+import { readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
+import { fileURLToPath } from 'node:url';
 import { connectAsync, type MqttClient } from 'mqtt';
 import { afterEach, describe, expect, test } from 'vitest';
 import { parse } from 'yaml';
@@ -271,5 +272,31 @@ describe('taking in from an MQTT broker', () => {
     password = 'wrong';
     await (await running).stop();
     expect(await rowsIn(log)).toEqual([]);
+  });
+
+  test('over TLS only a broker whose certificate the named authority has signed is talked to', async () => {
+    const to = await broker({ isSecret: true });
+    const certificates = fileURLToPath(new URL('./certificates/', import.meta.url));
+    const wrong = setUp();
+    const refused = await startMqtt({
+      ...wrong,
+      source: {
+        id: 'broker',
+        url: to.url,
+        topics: [{ pattern: '{unit}' }],
+        caFile: join(certificates, 'other-authority.pem'),
+      },
+      firstPauseMs: 50,
+    });
+    await until(() => wrong.said.some((line) => line.includes('trying again')), 'it is refused');
+    await refused.stop();
+    expect(wrong.said.some((line) => line.includes('connected to'))).toBe(false);
+    const { start, log } = setUp();
+    const running = await start(to, { caFile: join(certificates, 'authority.pem') });
+    const client = await connectAsync(to.url, { ca: readFileSync(join(certificates, 'authority.pem')) });
+    cleanUp.push(() => client.endAsync(true));
+    await send(client, 0);
+    await taken(log, 1);
+    await running.stop();
   });
 });

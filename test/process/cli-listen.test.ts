@@ -2,7 +2,7 @@ import { mkdirSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect, test } from 'vitest';
 import { openSqliteLog } from '../../storage/log/sqlite.ts';
-import { chargeair, startChargeair, workFolder } from './cli-process.ts';
+import { chargeair, type Running, startChargeair, workFolder } from './cli-process.ts';
 
 // What must hold: an answer of 200 says that the reading is kept, whatever happens to the process afterwards.
 // Readings are invented.
@@ -21,6 +21,7 @@ units:
     sensors: { boostPressure: { reference: gauge } }
     limits: { source: Engine manual }
 sources:
+  - { id: bus, files: "*.can", format: j1939_candump, unit: digger-1 }
   - { id: logger, files: "digger-*.csv", format: csv_wide, unit: digger-1, time: { column: time }, columns: { engineSpeed: { column: rpm } } }
 live:
   http: { port: 0, tokensFile: tokens.txt, sources: [{ id: gate }] }
@@ -43,6 +44,11 @@ async function makeToken(): Promise<string> {
   expect(code).toBe(0);
   expect(stderr).toContain('shown once');
   return stdout.trim();
+}
+
+function pipeIn(p: { data: string; text: string }): Running {
+  const args = ['listen', '--port', '0', '--data', p.data, '--candump', '-', '--source', 'bus'];
+  return startChargeair({ args, cwd, input: p.text });
 }
 
 function sendTo(p: { url: string; token: string; second: number }): Promise<number> {
@@ -95,6 +101,18 @@ describe('chargeair listen', () => {
     second.process.kill('SIGTERM');
     expect((await second.ended).code).toBe(0);
     expect(await timesIn('two')).toEqual(Array.from({ length: 80 }, (_, i) => START_MS + i * 1000));
+  });
+
+  test('a bus on stdin is taken in, and one that cannot be read ends the command with a sentence', async () => {
+    // SAE J1939-71: PGN 61444, engine speed in bytes 4 and 5, 0.125 rpm a bit: 0x2EE0 are 1500 rpm.
+    const good = pipeIn({ data: 'bus', text: `(${START_MS / 1000}.000000) can0 0CF00400#FFFFFFE02EFFFFFF\n` });
+    await good.shows(/the pipe has ended/);
+    good.process.kill('SIGTERM');
+    expect((await good.ended).code).toBe(0);
+    expect(await timesIn('bus')).toEqual([START_MS]);
+    const bad = await pipeIn({ data: 'bus-2', text: '(12.000000) can0 0CF00400#FFFFFFE02EFFFFFF\n' }).ended;
+    expect([bad.code, bad.stderr.includes('bug in chargeair')]).toEqual([1, false]);
+    expect(bad.stderr).toContain('give startsAt');
   });
 
   test('says what is missing', async () => {

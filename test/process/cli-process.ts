@@ -28,14 +28,26 @@ export type Running = {
   shows(pattern: RegExp): Promise<RegExpMatchArray>;
 };
 
-/** Starts the built command without waiting for its end. */
-export function startChargeair(p: { args: readonly string[]; cwd: string; env?: Record<string, string> }): Running {
+/**
+ * Starts the built command without waiting for its end.
+ *
+ * @param p.input - What its standard input holds; left out, nothing.
+ */
+export function startChargeair(p: {
+  args: readonly string[];
+  cwd: string;
+  env?: Record<string, string>;
+  input?: string;
+}): Running {
   const { CHARGEAIR_CONFIG: _config, CHARGEAIR_DATA: _data, ...environment } = process.env;
   const child = spawn(process.execPath, [bootstrap, 'chargeair', ...p.args], {
     cwd: p.cwd,
     env: { ...environment, ...p.env },
-    stdio: ['ignore', 'pipe', 'pipe'],
+    stdio: ['pipe', 'pipe', 'pipe'],
   });
+  // A command that ends without reading breaks the pipe.
+  child.stdin.on('error', () => {});
+  child.stdin.end(p.input ?? '');
   let stdout = '';
   let stderr = '';
   const watchers = new Set<() => void>();
