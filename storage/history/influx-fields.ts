@@ -1,4 +1,5 @@
-import { Point } from '@influxdata/influxdb-client';
+import { createHash } from 'node:crypto';
+import { escape as escapes } from '@influxdata/influxdb-client';
 import { CHANNEL_KEYS, type ChannelReading, judgementSchema } from '../../schemas/channel.ts';
 import type { HistoryPoint } from '../../schemas/history-point.ts';
 import { INDICATORS, type Indicator, type IndicatorKey } from '../../schemas/indicator.ts';
@@ -13,7 +14,7 @@ import type { SeriesOf } from './port.ts';
 export const MEASUREMENT = 'operating_point';
 /** Start of the window, ms since 1970; every point has it. */
 export const FROM_FIELD = 'fromMs';
-/** Names of the fields that a point has beside the two that all have. */
+/** Mark of the fields that a point has beside the two that all have. */
 export const LAYOUT_FIELD = 'layout';
 
 const INDICATOR_KEYS = Object.keys(INDICATORS) as readonly IndicatorKey[];
@@ -23,62 +24,88 @@ const JUDGEMENTS: readonly string[] = judgementSchema.options;
 export type FieldValue = number | string;
 export type Fields = ReadonlyMap<string, FieldValue>;
 
-/** The fields of a point, and which of them are whole numbers. */
-export function fieldsOf(one: HistoryPoint): { readonly fields: Fields; readonly whole: ReadonlySet<string> } {
-  const fields = new Map<string, FieldValue>();
-  const whole = new Set<string>();
-  const put = (name: string, value: FieldValue | undefined) => {
-    if (value !== undefined) fields.set(name, value);
+// Names of fields, made once: a point has some hundred of them. None has a character that the line protocol would escape.
+const signalNames = SIGNAL_KEYS.map((key) => ({
+  key,
+  mean: `signal.${key}.mean`,
+  sd: `signal.${key}.sd`,
+  count: `signal.${key}.count`,
+}));
+const indicatorNames = INDICATOR_KEYS.map((key) => ({
+  key,
+  value: `indicator.${key}.value`,
+  uncertainty: `indicator.${key}.uncertainty`,
+  from: `indicator.${key}.from`,
+  absent: `indicator.${key}.absent`,
+}));
+const channelNames = CHANNEL_KEYS.map((key) => ({
+  key,
+  observed: `channel.${key}.observed`,
+  expected: `channel.${key}.expected`,
+  sd: `channel.${key}.sd`,
+  judgement: `channel.${key}.judgement`,
+  cusum: `channel.${key}.cusum`,
+}));
+
+/** A point in line protocol with its time in milliseconds, and a mark of the fields that it has. */
+export type Line = { readonly text: string; readonly layout: string };
+
+/** The line of a point. Numbers are written in full: the shortest digits that give the same double again. */
+export function lineOf(one: HistoryPoint): Line {
+  const names: string[] = [];
+  const fields: string[] = [];
+  const put = (name: string, written: string) => {
+    names.push(name);
+    fields.push(`${name}=${written}`);
   };
-  for (const key of SIGNAL_KEYS) {
+  const putText = (name: string, text: string) => put(name, escapes.quoted(text));
+  const putNumber = (name: string, value: number | undefined) => {
+    if (value !== undefined) put(name, String(value));
+  };
+  for (const { key, mean, sd, count } of signalNames) {
     const summary = one.point.signals[key];
     if (summary === undefined) continue;
-    put(`signal.${key}.mean`, summary.mean);
-    put(`signal.${key}.sd`, summary.sd);
-    put(`signal.${key}.count`, summary.count);
-    whole.add(`signal.${key}.count`);
+    putNumber(mean, summary.mean);
+    putNumber(sd, summary.sd);
+    put(count, `${summary.count}i`);
   }
-  for (const key of INDICATOR_KEYS) {
+  for (const { key, value, uncertainty, from, absent } of indicatorNames) {
     const indicator = one.indicators[key];
     if (indicator === undefined) continue;
     if ('absent' in indicator) {
-      put(`indicator.${key}.absent`, indicator.absent);
+      putText(absent, indicator.absent);
       continue;
     }
-    put(`indicator.${key}.value`, indicator.value);
-    put(`indicator.${key}.uncertainty`, indicator.standardUncertainty);
-    put(`indicator.${key}.from`, JSON.stringify(indicator.from));
+    putNumber(value, indicator.value);
+    putNumber(uncertainty, indicator.standardUncertainty);
+    putText(from, JSON.stringify(indicator.from));
   }
-  for (const key of CHANNEL_KEYS) {
+  for (const { key, observed, expected, sd, judgement, cusum } of channelNames) {
     const reading = one.channels[key];
     if (reading === undefined) continue;
-    put(`channel.${key}.observed`, reading.observed);
-    put(`channel.${key}.judgement`, reading.judgement);
-    put(`channel.${key}.expected`, reading.expected);
-    put(`channel.${key}.sd`, reading.sd);
-    put(`channel.${key}.cusum`, reading.cusum);
+    putNumber(observed, reading.observed);
+    putText(judgement, reading.judgement);
+    putNumber(expected, reading.expected);
+    putNumber(sd, reading.sd);
+    putNumber(cusum, reading.cusum);
   }
-  return { fields, whole };
+  const layout = layoutMark(names.join(' '));
+  const head = `${MEASUREMENT},unit=${escapes.tag(one.point.unit)} ${FROM_FIELD}=${one.point.fromMs}i,${LAYOUT_FIELD}="${layout}"`;
+  return { text: `${[head, ...fields].join(',')} ${one.point.toMs}`, layout };
 }
 
-/** Names of the fields as one text; a space is in none of them. */
-export function layoutOf(fields: Fields): string {
-  return [...fields.keys()].join(' ');
-}
+const marks = new Map<string, string>();
+/** A unit has a handful of layouts in its life; this many are far more than a process meets. */
+const MARKS_KEPT = 1000;
 
-/** A point in line protocol, with its time in milliseconds. */
-export function lineOf(one: HistoryPoint): string {
-  const { fields, whole } = fieldsOf(one);
-  const line = new Point(MEASUREMENT).tag('unit', one.point.unit).timestamp(one.point.toMs);
-  line.intField(FROM_FIELD, one.point.fromMs).stringField(LAYOUT_FIELD, layoutOf(fields));
-  for (const [name, value] of fields) {
-    if (typeof value === 'string') line.stringField(name, value);
-    else if (whole.has(name)) line.intField(name, value);
-    else line.floatField(name, value);
-  }
-  const text = line.toLineProtocol();
-  if (text === undefined) throw new Error('a point with fields has a line');
-  return text;
+/** Equal for points with the same fields, and for no others that anybody will meet: 64 bits of SHA-256. */
+function layoutMark(names: string): string {
+  const known = marks.get(names);
+  if (known !== undefined) return known;
+  const mark = createHash('sha256').update(names).digest('hex').slice(0, 16);
+  if (marks.size >= MARKS_KEPT) marks.clear();
+  marks.set(names, mark);
+  return mark;
 }
 
 /** The point that {@link lineOf} wrote; `undefined` when what came back is none. */

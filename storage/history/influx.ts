@@ -5,9 +5,8 @@ import { asHistoryError, historyError, isPassing } from './influx-errors.ts';
 import {
   type FieldValue,
   FROM_FIELD,
-  fieldsOf,
   LAYOUT_FIELD,
-  layoutOf,
+  type Line,
   lineOf,
   MEASUREMENT,
   pointOf,
@@ -18,8 +17,8 @@ import { decodePoints, encodePoints } from './point-columns.ts';
 import type { HistoryPort, SeriesBucket, SeriesOf } from './port.ts';
 import { createThinning, type SeriesValue } from './thin.ts';
 
-/** Points in one request, some 6 kB each before they are squeezed. */
-const POINTS_A_REQUEST = 400;
+/** Points in one request, some 5 kB each before they are squeezed. */
+const POINTS_A_REQUEST = 1000;
 /** Points that are read at once; keeps the memory of a reader bounded. */
 const POINTS_A_PAGE = 500;
 /** How often a request that meets a broken connection or a busy database is tried before it is given up. */
@@ -34,7 +33,7 @@ const LAST_MS = Date.UTC(2262, 3, 11);
  * The history in InfluxDB 2, for fleets whose history shall be seen by tools that speak to one.
  *
  * Numbers are rounded as the embedded history rounds them, so both show the same. A resolved write has been confirmed by
- * the database, request by request; nothing is sent in the background. A point that lacks fields it had before is
+ * the database, request by request; nothing is sent in the background. A point that has other fields than before is
  * deleted and written anew: between the two it is missing, and a write that dies there is repeated by its caller.
  *
  * @throws PortError when the database cannot be used: `unreachable`, `forbidden`, `missing`. The methods reject with
@@ -169,30 +168,33 @@ async function write(database: Database, points: readonly HistoryPoint[]): Promi
   for (const [unit, own] of byUnit) {
     const sorted = [...own.values()].sort((a, b) => a.point.toMs - b.point.toMs);
     // There and back: the one rule of rounding, so that both histories show the same numbers.
-    const rounded = decodePoints(unit, encodePoints(sorted));
+    const rounded = decodePoints(unit, encodePoints(sorted)).map((one) => ({
+      atMs: one.point.toMs,
+      line: lineOf(one),
+    }));
     await makeRoom(database, unit, rounded);
-    for (const one of rounded) lines.push(lineOf(one));
+    for (const { line } of rounded) lines.push(line.text);
   }
   for (let from = 0; from < lines.length; from += POINTS_A_REQUEST) {
     await database.writeLines(lines.slice(from, from + POINTS_A_REQUEST));
   }
 }
 
-/** Deletes points that would otherwise keep fields of an earlier writing: the database merges, it does not replace. */
-async function makeRoom(database: Database, unit: string, points: readonly HistoryPoint[]): Promise<void> {
-  const first = points[0];
-  const last = points.at(-1);
+/** Deletes points that might otherwise keep fields of an earlier writing: the database merges, it does not replace. */
+async function makeRoom(
+  database: Database,
+  unit: string,
+  lines: readonly { readonly atMs: number; readonly line: Line }[],
+): Promise<void> {
+  const first = lines[0];
+  const last = lines.at(-1);
   if (first === undefined || last === undefined) return;
-  const range = { fromMs: first.point.toMs, toMs: last.point.toMs + 1 };
+  const range = { fromMs: first.atMs, toMs: last.atMs + 1 };
   const there = await database.rows(select({ ...database, unit, ...range, fields: [LAYOUT_FIELD] }));
   const layouts = new Map(byTime(there).map(([atMs, fields]) => [atMs, fields.get(LAYOUT_FIELD)]));
-  for (const one of points) {
-    const before = layouts.get(one.point.toMs);
-    if (typeof before !== 'string') continue;
-    const now = new Set(layoutOf(fieldsOf(one).fields).split(' '));
-    if (before !== '' && before.split(' ').some((name) => !now.has(name))) {
-      await database.deletePoint(unit, one.point.toMs);
-    }
+  for (const { atMs, line } of lines) {
+    const before = layouts.get(atMs);
+    if (before !== undefined && before !== line.layout) await database.deletePoint(unit, atMs);
   }
 }
 

@@ -30,8 +30,10 @@ export function decodeTopicRecord(topic: Topic, place: RecordPlace, record: Stor
   if (value === null) throw unreadable(place, 'it has no value');
   const name = key.toString('utf8');
   if (topic === 'samples') return { offset, topic, key: name, value: blockOf(place, value) };
-  const parsed = SCHEMAS[topic].safeParse(jsonOf(place, value));
-  if (parsed.success) return { offset, topic, key: name, value: parsed.data } as LogRecord;
+  const json = jsonOf(place, value);
+  const parsed = SCHEMAS[topic].safeParse(json);
+  // What was written comes back as it was, to the order of its fields; the schema only looks at it.
+  if (parsed.success) return { offset, topic, key: name, value: json } as LogRecord;
   const [issue] = parsed.error.issues;
   throw unreadable(place, `${issue?.path.join('.') ?? ''}: ${issue?.message ?? 'its shape is wrong'}`);
 }
