@@ -119,4 +119,19 @@ sources:
     format: j1939_candump
     unit: truck-07
     sourceAddress: 0
+
+  # A capture of a vessel's NMEA 2000 bus: messages as lines of text (n2k_frames), or a CAN capture (n2k_candump).
+  - id: ferry-bus
+    files: "ferry-*.raw"
+    format: n2k_frames
+    engines: { 0: ferry-port-main } # which unit each engine instance is
+    # Which sender is meant where several give one quantity, best first. Optional; \`load\` reports who sends what.
+    sensors:
+      - { signal: seaWaterTemperature, pgn: 130312, sender: 36 }
+
+  # Signal K deltas, one JSON message a line.
+  - id: ferry-deltas
+    files: "ferry-*.jsonl"
+    format: signalk_delta
+    engines: { port: ferry-port-main } # propulsion.port
 `;
