@@ -64,7 +64,7 @@ const STYLE = `
 .interval{stroke:var(--ink);stroke-width:1.4;fill:none}
 .figures td{min-width:4.5rem}
 .figures .setting{white-space:normal;min-width:12rem}
-@media (max-width:40rem){.standalone .drawing.wide{min-width:42rem}}
+@media (max-width:40rem){.standalone .drawing.wide{min-width:42rem}.standalone .scroller table{min-width:44rem}}
 @media print{.standalone footer{display:block}.standalone .drawing.wide{max-width:none}}
 `;
 

@@ -64,9 +64,11 @@ ${MAP_STYLE}
 .pairs dd{margin:0;font-weight:600}
 .map{max-width:44rem}
 .standalone .drawing.map{display:block}
+@media (max-width:40rem){.standalone .scroller table{min-width:44rem}.standalone .values table{min-width:26rem}}
 @media print{
 .standalone footer{display:block}
 .charts{grid-template-columns:1fr 1fr;gap:6mm}
+.charts .drawing.wide{display:none!important}.charts .drawing.narrow{display:block!important}
 .standalone .drawing.wide{max-width:none}
 .standalone .drawing.map{max-width:130mm}
 .standalone table{font-size:9pt}
