@@ -1,17 +1,12 @@
-import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
+import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
-import { dirname, join } from 'node:path';
-import { fileURLToPath } from 'node:url';
-import { parse as parseYaml } from 'yaml';
-import { fleetFileSchema } from '../schemas/fleet-file.ts';
+import { join } from 'node:path';
 import type { SignalKey } from '../schemas/signals.ts';
 import { openSqliteLog } from '../storage/log/sqlite.ts';
 import { loadFile } from './load-file.ts';
 import type { LoadReport } from './load-report.ts';
+import { REAL_LOGS, realFleet } from './real-logs-for-tests.ts';
 
-/** Folder of the open logs. */
-export const DATA = join(dirname(fileURLToPath(import.meta.url)), '../test/data');
-const fleet = fleetFileSchema.parse(parseYaml(readFileSync(join(DATA, 'fleet.yaml'), 'utf8')));
 const nowMs = Date.UTC(2027, 0, 1);
 
 /** A log of its own into which the files of the data folder are loaded. */
@@ -27,7 +22,7 @@ export function openMarineLog(): MarineLog {
   const folder = mkdtempSync(join(tmpdir(), 'ingest-marine-'));
   const log = openSqliteLog({ path: join(folder, 'log.db') });
   return {
-    load: (folderName, file) => loadFile({ path: join(DATA, folderName, file), fleet, log, nowMs }),
+    load: (folderName, file) => loadFile({ path: join(REAL_LOGS, folderName, file), fleet: realFleet, log, nowMs }),
     async samplesOf(unit, key) {
       const values = new Map<number, number>();
       for await (const { value: block } of log.scan({ topic: 'samples' })) {
@@ -44,11 +39,6 @@ export function openMarineLog(): MarineLog {
       rmSync(folder, { recursive: true });
     },
   };
-}
-
-/** What a reference decoder found, file by file. */
-export function expectedFiles(folderName: string): unknown[] {
-  return (JSON.parse(readFileSync(join(DATA, folderName, 'expected.json'), 'utf8')) as { files: unknown[] }).files;
 }
 
 /** What a reference decoder gives for a quantity. */

@@ -2,14 +2,9 @@
 // and checked there against openly licensed readers. The logs are open captures; see SOURCE.md beside each.
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import type { LoadReport } from './load-report.ts';
-import {
-  type ExpectedStatistics,
-  expectedFiles,
-  isoOf,
-  type MarineLog,
-  openMarineLog,
-} from './marine-log-for-tests.ts';
+import { type ExpectedStatistics, isoOf, type MarineLog, openMarineLog } from './marine-log-for-tests.ts';
 import type { ReportedQuantity } from './marine-report.ts';
+import { expectedFiles } from './real-logs-for-tests.ts';
 
 let log: MarineLog;
 beforeAll(() => {

@@ -5,14 +5,8 @@ import { join } from 'node:path';
 import { gunzipSync } from 'node:zlib';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import type { LoadReport } from './load-report.ts';
-import {
-  DATA,
-  type ExpectedStatistics,
-  expectedFiles,
-  isoOf,
-  type MarineLog,
-  openMarineLog,
-} from './marine-log-for-tests.ts';
+import { type ExpectedStatistics, isoOf, type MarineLog, openMarineLog } from './marine-log-for-tests.ts';
+import { expectedFiles, REAL_LOGS } from './real-logs-for-tests.ts';
 
 let log: MarineLog;
 beforeAll(() => {
@@ -152,7 +146,9 @@ describe('what goes to the log', () => {
   });
 
   test('values that share a whole second are all in its mean', async () => {
-    const lines = gunzipSync(readFileSync(join(DATA, 'signalk-twin-diesel/signalk-twin-diesel.jsonl.gz'))).toString();
+    const lines = gunzipSync(
+      readFileSync(join(REAL_LOGS, 'signalk-twin-diesel/signalk-twin-diesel.jsonl.gz')),
+    ).toString();
     for (const [engine, unit] of [
       ['0', 'cruiser-port'],
       ['1', 'cruiser-starboard'],
