@@ -18,7 +18,7 @@ import { below, createRandom, mutate, type Random } from './mutate.ts';
 import { FUZZ_UNITS, fuzzSubjects, type Subject } from './subjects.ts';
 
 const SEED = Number(process.env['FUZZ_SEED'] ?? 20_240_501);
-const INPUTS = Number(process.env['FUZZ_INPUTS'] ?? 200_000);
+const INPUTS = Number(process.env['FUZZ_INPUTS'] ?? 100_000);
 /** Lines a decoder instance reads: few, so that one damaged line does not shield many others. */
 const LINES = 64;
 /** One line in so many stays whole, so that messages of several lines are also completed. */
