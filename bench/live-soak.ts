@@ -195,10 +195,12 @@ async function pushAll(url: string, token: string, plan: Plan): Promise<Told> {
       return;
     }
   };
-  let next = 0;
   const count = Math.ceil(plan.seconds / plan.rows) * plan.units.length;
-  const send = async () => {
-    for (let i = next++; i < count; i = next++) {
+  const senders = Math.min(Number(args.senders), plan.units.length);
+  // A unit has one sender, as a logger has: two would overtake one another, and rows would come late.
+  const send = async (sender: number) => {
+    for (let i = 0; i < count; i += 1) {
+      if ((i % plan.units.length) % senders !== sender) continue;
       const fromS = Math.floor(i / plan.units.length) * plan.rows;
       const rows = Math.min(plan.rows, plan.seconds - fromS);
       const unit = plan.units[i % plan.units.length] ?? '';
@@ -210,7 +212,7 @@ async function pushAll(url: string, token: string, plan: Plan): Promise<Told> {
       await post(body);
     }
   };
-  await Promise.all(Array.from({ length: Number(args.senders) }, send));
+  await Promise.all(Array.from({ length: senders }, (_, sender) => send(sender)));
   return told;
 }
 
