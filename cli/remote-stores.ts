@@ -1,6 +1,4 @@
 import { readFileSync } from 'node:fs';
-import { type InfluxSettings, parseInfluxUrl } from '../storage/history/influx-settings.ts';
-import { type KafkaSettings, parseKafkaUrl } from '../storage/log/kafka/settings.ts';
 import { CommandFault } from './command-fault.ts';
 import { fileErrorSentence } from './file-error.ts';
 
@@ -16,9 +14,17 @@ export const STORE_VARIABLES = {
 } as const;
 
 type Environment = { readonly [name: string]: string | undefined };
-type Sasl = NonNullable<KafkaSettings['sasl']>;
 
-const MECHANISMS: readonly Sasl['mechanism'][] = ['plain', 'scram-sha-256', 'scram-sha-512'];
+/** How to get into a broker; `address` as it was given. */
+export type LogAccess = {
+  readonly address: string;
+  readonly sasl?: { readonly mechanism: Mechanism; readonly username: string; readonly password: string };
+  /** PEM text of the certificate authority that vouches for the brokers. */
+  readonly authority?: string;
+};
+type Mechanism = 'plain' | 'scram-sha-256' | 'scram-sha-512';
+
+const MECHANISMS: readonly Mechanism[] = ['plain', 'scram-sha-256', 'scram-sha-512'];
 
 /**
  * The broker that the environment names; `undefined` when the log is a file.
@@ -27,41 +33,43 @@ const MECHANISMS: readonly Sasl['mechanism'][] = ['plain', 'scram-sha-256', 'scr
  *   `CHARGEAIR_LOG_PASSWORD`, or `CHARGEAIR_LOG_PASSWORD_FILE` for a file that holds it.
  * @throws CommandFault that says what is wrong.
  */
-export function chosenLog(environment: Environment): KafkaSettings | undefined {
-  const url = given(environment, STORE_VARIABLES.log);
-  if (url === undefined) return undefined;
-  const settings = parseKafkaUrl(url);
-  if (typeof settings === 'string') throw new CommandFault({ message: `${STORE_VARIABLES.log}: ${settings}` });
+export function logAccess(environment: Environment): LogAccess | undefined {
+  const address = given(environment, STORE_VARIABLES.log);
+  if (address === undefined) return undefined;
   const sasl = saslOf(environment);
   const authority = given(environment, STORE_VARIABLES.authority);
-  if (sasl !== undefined && sasl.mechanism === 'plain' && settings.tls === undefined) {
+  if (sasl?.mechanism === 'plain' && !address.startsWith('kafka+tls:')) {
     throw new CommandFault({
       message: `${STORE_VARIABLES.mechanism}: "plain" would send the password for all to read; use kafka+tls:// or a scram mechanism.`,
     });
   }
   return {
-    ...settings,
-    ...(authority === undefined ? {} : { tls: { ca: readSecret(authority) } }),
+    address,
     ...(sasl === undefined ? {} : { sasl }),
+    ...(authority === undefined ? {} : { authority: readSecret(authority) }),
   };
 }
 
-/** The database that the environment names; `undefined` when the history is a file. @throws CommandFault */
-export function chosenHistory(environment: Environment): InfluxSettings | undefined {
-  const url = given(environment, STORE_VARIABLES.history);
-  if (url === undefined) return undefined;
-  const settings = parseInfluxUrl(url);
-  if (typeof settings === 'string') throw new CommandFault({ message: `${STORE_VARIABLES.history}: ${settings}` });
+/**
+ * The database that the environment names, with its token; `undefined` when the history is a file.
+ *
+ * @throws CommandFault when there is no token.
+ */
+export function historyAccess(
+  environment: Environment,
+): { readonly address: string; readonly token: string } | undefined {
+  const address = given(environment, STORE_VARIABLES.history);
+  if (address === undefined) return undefined;
   const token = secret(environment, STORE_VARIABLES.token);
   if (token === undefined) {
     throw new CommandFault({
-      message: `The history in ${url} needs a token: set ${STORE_VARIABLES.token}, or ${STORE_VARIABLES.token}_FILE to a file that holds it.`,
+      message: `The history in ${address} needs a token: set ${STORE_VARIABLES.token}, or ${STORE_VARIABLES.token}_FILE to a file that holds it.`,
     });
   }
-  return { ...settings, token };
+  return { address, token };
 }
 
-function saslOf(environment: Environment): Sasl | undefined {
+function saslOf(environment: Environment): LogAccess['sasl'] {
   const username = given(environment, STORE_VARIABLES.user);
   if (username === undefined) return undefined;
   const password = secret(environment, STORE_VARIABLES.password);

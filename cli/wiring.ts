@@ -1,13 +1,15 @@
 // The only file that picks adapters: another store is wired in here, and nowhere else.
 import { existsSync } from 'node:fs';
 import { join } from 'node:path';
+import { type InfluxSettings, parseInfluxUrl } from '../storage/history/influx-settings.ts';
 import type { HistoryPort } from '../storage/history/port.ts';
 import { openSqliteHistory } from '../storage/history/sqlite.ts';
+import { type KafkaSettings, parseKafkaUrl } from '../storage/log/kafka/settings.ts';
 import type { LogPort } from '../storage/log/port.ts';
 import { openSqliteLog } from '../storage/log/sqlite.ts';
 import { CommandFault } from './command-fault.ts';
 import { say } from './output.ts';
-import { chosenHistory, chosenLog } from './remote-stores.ts';
+import { historyAccess, logAccess, STORE_VARIABLES } from './remote-stores.ts';
 
 /** The two stores behind their ports. */
 export type Stores = {
@@ -67,7 +69,7 @@ export async function withLog<T>(p: { folder: string; access: Access }, use: (lo
 }
 
 async function openLog(p: { folder: string; access: Access }): Promise<LogPort> {
-  const settings = chosenLog(process.env);
+  const settings = chosenLog();
   if (settings !== undefined) {
     // Loaded here, since most commands work on files.
     const { openKafkaLog } = await import('../storage/log/kafka.ts');
@@ -83,10 +85,32 @@ async function openLog(p: { folder: string; access: Access }): Promise<LogPort> 
 }
 
 async function openHistory(p: { folder: string; access: Access }): Promise<HistoryPort> {
-  const settings = chosenHistory(process.env);
+  const settings = chosenHistory();
   if (settings !== undefined) {
     const { openInfluxHistory } = await import('../storage/history/influx.ts');
     return openInfluxHistory(settings);
   }
   return openSqliteHistory({ path: join(p.folder, 'history.sqlite'), readOnly: p.access === 'read' });
+}
+
+/** The broker that the environment names; `undefined` when the log is a file. @throws CommandFault */
+function chosenLog(): KafkaSettings | undefined {
+  const access = logAccess(process.env);
+  if (access === undefined) return undefined;
+  const settings = parseKafkaUrl(access.address);
+  if (typeof settings === 'string') throw new CommandFault({ message: `${STORE_VARIABLES.log}: ${settings}` });
+  return {
+    ...settings,
+    ...(access.authority === undefined ? {} : { tls: { ca: access.authority } }),
+    ...(access.sasl === undefined ? {} : { sasl: access.sasl }),
+  };
+}
+
+/** The database that the environment names; `undefined` when the history is a file. @throws CommandFault */
+function chosenHistory(): InfluxSettings | undefined {
+  const access = historyAccess(process.env);
+  if (access === undefined) return undefined;
+  const settings = parseInfluxUrl(access.address);
+  if (typeof settings === 'string') throw new CommandFault({ message: `${STORE_VARIABLES.history}: ${settings}` });
+  return { ...settings, token: access.token };
 }

@@ -1,4 +1,11 @@
-import { flux, fluxDateTime, InfluxDB, type ParameterizedQuery, type Row } from '@influxdata/influxdb-client';
+import {
+  type FluxTableMetaData,
+  flux,
+  fluxDateTime,
+  InfluxDB,
+  type ParameterizedQuery,
+  type Row,
+} from '@influxdata/influxdb-client';
 import { assert } from '../../schemas/assert.ts';
 import type { HistoryPoint } from '../../schemas/history-point.ts';
 import { asHistoryError, historyError, isPassing } from './influx-errors.ts';
@@ -139,22 +146,44 @@ function select(p: { bucket: string; unit: string; fromMs: number; toMs: number;
   const start = fluxDateTime(timeOf(Math.max(p.fromMs, FIRST_MS)));
   const stop = fluxDateTime(timeOf(Math.min(p.toMs, LAST_MS)));
   const all = flux`from(bucket: ${bucket}) |> range(start: ${start}, stop: ${stop}) |> filter(fn: (r) => r._measurement == ${MEASUREMENT} and r.unit == ${unit})`;
-  return fields === undefined ? all : flux`${all} |> filter(fn: (r) => contains(value: r._field, set: ${[...fields]}))`;
+  // Names of what is the same in every row would be most of the answer.
+  const keep = flux`|> keep(columns: ["_time", "_field", "_value"])`;
+  if (fields === undefined) return flux`${all} ${keep}`;
+  // Spelt out, as only comparisons like these are made where the data is; a set is looked through value by value.
+  const [first = '', ...rest] = fields;
+  const named = rest.reduce((before, field) => flux`${before} or r._field == ${field}`, flux`r._field == ${first}`);
+  return flux`${all} |> filter(fn: (r) => ${named}) ${keep}`;
 }
 
 /** Values by time and field, times rising. */
 function byTime(rows: readonly Row[]): [number, Map<string, FieldValue>][] {
-  const found = new Map<number, Map<string, FieldValue>>();
+  const found = new Map<string, Map<string, FieldValue>>();
+  let columns: ReturnType<typeof columnsOf> | undefined;
   for (const { values, tableMeta } of rows) {
-    const atMs = Date.parse(tableMeta.get(values, '_time') as string);
-    const field = tableMeta.get(values, '_field') as string;
-    const value: unknown = tableMeta.get(values, '_value');
-    if (typeof value !== 'number' && typeof value !== 'string') continue;
-    const fields = found.get(atMs);
-    if (fields === undefined) found.set(atMs, new Map([[field, value]]));
-    else fields.set(field, value);
+    // Rows come table by table, a field each.
+    if (columns?.of !== tableMeta) columns = columnsOf(tableMeta);
+    const time = values[columns.time];
+    const field = values[columns.field];
+    const text = values[columns.value];
+    if (time === undefined || field === undefined || text === undefined) continue;
+    const fields = found.get(time) ?? new Map<string, FieldValue>();
+    if (fields.size === 0) found.set(time, fields);
+    fields.set(field, columns.isText ? text : Number(text));
   }
-  return [...found].sort(([a], [b]) => a - b);
+  return [...found]
+    .map(([time, fields]) => [Date.parse(time), fields] as [number, typeof fields])
+    .sort(([a], [b]) => a - b);
+}
+
+function columnsOf(table: FluxTableMetaData) {
+  const value = table.column('_value');
+  return {
+    of: table,
+    time: table.column('_time').index,
+    field: table.column('_field').index,
+    value: value.index,
+    isText: value.dataType === 'string',
+  };
 }
 
 async function write(database: Database, points: readonly HistoryPoint[]): Promise<void> {
