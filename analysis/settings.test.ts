@@ -9,7 +9,7 @@ import { step } from './step.ts';
 /** No outside source: what is checked is that naming a default changes nothing, and that each setting does something. */
 const plan = demoUnit('ferry-5');
 const unit = unitOfPlan(plan, 'ferry');
-const blocks = [...simulatedBlocks(plan, { days: 75, seed: 5 })];
+const blocks = [...simulatedBlocks(plan, { days: 50, seed: 5 })];
 
 /** Hash of every finding and point, and of the state at the end. */
 function hashOf(settings?: Partial<AnalysisSettings>): string {
@@ -39,7 +39,7 @@ test('naming the default settings, or none of them, gives findings, points and s
     { minChannelPoints: 200 },
   ];
   for (const settings of others) expect(hashOf(settings), JSON.stringify(settings)).not.toBe(live);
-});
+}, 60_000);
 
 test('settingsOf fills what a context does not name', () => {
   expect(settingsOf({})).toBe(DEFAULT_SETTINGS);

@@ -21,14 +21,20 @@ export function explainText(p: { explained: ExplainedFinding; most: number }): r
   ];
 }
 
+const BASIS: Readonly<Record<ExplainedFinding['basis'], string>> = {
+  replayed: 'The samples in the log, run again, gave this report byte for byte; what follows is of its moment.',
+  changed:
+    'The samples in the log, run again, give a report of this finding at its moment, but not the same one: the program or the fleet file has changed since. What follows is of the report as it would be today.',
+  stored:
+    'The samples in the log, run again, give no report of this finding at its moment: the program or the fleet file has changed since. What follows is of the analysis as it stands now.',
+};
+
 function headLines({ finding, basis }: ExplainedFinding): string[] {
   return [
     `${finding.unit}: ${FINDING_KINDS[finding.kind]}, severity ${finding.severity}, ${finding.state} (${finding.id})`,
     `Since about ${isoTime(finding.sinceMs)}, first reported ${isoTime(finding.atMs)}, this report ${isoTime(finding.updatedAtMs)}.`,
     finding.evidence.sentence,
-    basis === 'replayed'
-      ? 'The samples in the log, run again, gave this report byte for byte; what follows is of its moment.'
-      : 'The samples in the log, run again, do not give this report: the program or the fleet file has changed since. What follows is of the analysis as it stands now.',
+    BASIS[basis],
   ];
 }
 

