@@ -1,8 +1,8 @@
 // Every number of the expected.json files of the NMEA 2000 logs in test/data: made by a decoder written for that alone in Python,
 // and checked there against openly licensed readers. The logs are open captures; see SOURCE.md beside each.
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import { type ExpectedStatistics, isoOf, type MarineLog, openMarineLog } from '../test/support/marine-log.ts';
 import type { LoadReport } from './load-report.ts';
-import { type ExpectedStatistics, isoOf, type MarineLog, openMarineLog } from './marine-log-for-tests.ts';
 import type { ReportedQuantity } from './marine-report.ts';
 import { expectedFiles } from './real-logs-for-tests.ts';
 

@@ -4,8 +4,8 @@ import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { gunzipSync } from 'node:zlib';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import { type ExpectedStatistics, isoOf, type MarineLog, openMarineLog } from '../test/support/marine-log.ts';
 import type { LoadReport } from './load-report.ts';
-import { type ExpectedStatistics, isoOf, type MarineLog, openMarineLog } from './marine-log-for-tests.ts';
 import { expectedFiles, REAL_LOGS } from './real-logs-for-tests.ts';
 
 let log: MarineLog;

@@ -9,7 +9,7 @@ const placeSchema = z.strictObject({
   kind: z.enum(['depot', 'port']),
   timeZone: z.string().optional(),
 });
-export type Place = z.infer<typeof placeSchema>;
+type Place = z.infer<typeof placeSchema>;
 
 export const fleetFileSchema = z
   .strictObject({

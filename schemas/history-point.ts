@@ -1,7 +1,7 @@
 import { z } from 'zod';
-import { channelKeySchema, channelReadingSchema, type ChannelReadings } from './channel.ts';
-import { indicatorsSchema, type Indicators } from './indicator.ts';
-import { operatingPointSchema, type OperatingPoint } from './operating-point.ts';
+import { type ChannelReadings, channelKeySchema, channelReadingSchema } from './channel.ts';
+import { type Indicators, indicatorsSchema } from './indicator.ts';
+import { type OperatingPoint, operatingPointSchema } from './operating-point.ts';
 
 export const historyPointSchema = z.strictObject({
   point: operatingPointSchema,

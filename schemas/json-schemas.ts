@@ -2,6 +2,7 @@ import { z } from 'zod';
 import { deadLetterSchema } from './dead-letter.ts';
 import { findingSchema } from './finding.ts';
 import { fleetFileSchema } from './fleet-file.ts';
+import { historyPointSchema } from './history-point.ts';
 import { indicatorSchema } from './indicator.ts';
 import { liveMessageSchema } from './live-message.ts';
 import { operatingPointSchema } from './operating-point.ts';
@@ -17,6 +18,7 @@ const PUBLISHED = {
   'live-message': { schema: liveMessageSchema, title: 'Live message' },
   'sample-block': { schema: sampleBlockSchema, title: 'Sample block' },
   'operating-point': { schema: operatingPointSchema, title: 'Operating point' },
+  'history-point': { schema: historyPointSchema, title: 'History point' },
   indicator: { schema: indicatorSchema, title: 'Indicator' },
   finding: { schema: findingSchema, title: 'Finding' },
   task: { schema: taskSchema, title: 'Task' },

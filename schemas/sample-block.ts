@@ -18,7 +18,9 @@ export const sampleBlockSchema = z
     /** One array a signal, as long as `t`, in canonical units; `null` where not available. */
     signals: z.strictObject(columns),
     /** Active trouble codes of the engine's own diagnosis seen in this run of samples, newest state. */
-    troubleCodes: z.array(z.strictObject({ spn: z.int(), fmi: z.int(), count: z.int(), sourceAddress: z.int() })).optional(),
+    troubleCodes: z
+      .array(z.strictObject({ spn: z.int(), fmi: z.int(), count: z.int(), sourceAddress: z.int() }))
+      .optional(),
   })
   .superRefine((block, context) => {
     for (const [key, values] of Object.entries(block.signals)) {
@@ -32,7 +34,11 @@ export const sampleBlockSchema = z
     }
     for (let i = 1; i < block.t.length; i += 1) {
       if ((block.t[i] ?? 0) <= (block.t[i - 1] ?? 0)) {
-        context.addIssue({ code: 'custom', path: ['t', i], message: 'is not later than the time before it; sort the samples' });
+        context.addIssue({
+          code: 'custom',
+          path: ['t', i],
+          message: 'is not later than the time before it; sort the samples',
+        });
         break;
       }
     }
@@ -52,7 +58,12 @@ export type SampleBlock = {
 };
 
 /** One active trouble code: SAE J1939-73 suspect parameter number, failure mode identifier, occurrence count. */
-export type TroubleCode = { readonly spn: number; readonly fmi: number; readonly count: number; readonly sourceAddress: number };
+export type TroubleCode = {
+  readonly spn: number;
+  readonly fmi: number;
+  readonly count: number;
+  readonly sourceAddress: number;
+};
 
 /** Longest block that ingest writes; keeps every batch, and so the memory of every worker, bounded. */
 export const MAX_BLOCK_SAMPLES = 2048;

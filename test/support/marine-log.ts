@@ -1,11 +1,11 @@
 import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import type { SignalKey } from '../schemas/signals.ts';
-import { openSqliteLog } from '../storage/log/sqlite.ts';
-import { loadFile } from './load-file.ts';
-import type { LoadReport } from './load-report.ts';
-import { REAL_LOGS, realFleet } from './real-logs-for-tests.ts';
+import { loadFile } from '../../ingest/load-file.ts';
+import type { LoadReport } from '../../ingest/load-report.ts';
+import { REAL_LOGS, realFleet } from '../../ingest/real-logs-for-tests.ts';
+import type { SignalKey } from '../../schemas/signals.ts';
+import { openSqliteLog } from '../../storage/log/sqlite.ts';
 
 const nowMs = Date.UTC(2027, 0, 1);
 
