@@ -35,7 +35,6 @@ export const channelKeySchema = z.enum(CHANNEL_KEYS as [ChannelKey, ...ChannelKe
  * `excluded` when a sensor it rests on is not believed.
  */
 export const judgementSchema = z.enum(['learning', 'outside', 'judged', 'excluded']);
-type Judgement = z.infer<typeof judgementSchema>;
 
 export const channelReadingSchema = z.strictObject({
   observed: z.number(),

@@ -9,7 +9,6 @@ const placeSchema = z.strictObject({
   kind: z.enum(['depot', 'port']),
   timeZone: z.string().optional(),
 });
-type Place = z.infer<typeof placeSchema>;
 
 export const fleetFileSchema = z
   .strictObject({

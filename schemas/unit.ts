@@ -39,7 +39,6 @@ export const BOOST_CONTROLS = {
   electronic: 'electronically controlled wastegate',
   variable_geometry: 'variable geometry turbine',
 } as const;
-type BoostControl = keyof typeof BOOST_CONTROLS;
 
 export const COOLERS = {
   air_to_air: 'air to air',
@@ -47,7 +46,6 @@ export const COOLERS = {
   separate_circuit: 'separate low-temperature water circuit',
   seawater: 'seawater',
 } as const;
-type CoolerKind = keyof typeof COOLERS;
 
 const keyOf = <T extends Record<string, unknown>>(table: T) =>
   z.enum(Object.keys(table) as [keyof T & string, ...(keyof T & string)[]]);

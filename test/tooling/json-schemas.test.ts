@@ -35,6 +35,11 @@ const VALID: Record<Exclude<JsonSchemaName, 'task'>, Record<string, unknown>> = 
     toMs: 2,
     signals: { engineSpeed: { mean: 1, sd: 0, count: 3 } },
   },
+  'history-point': {
+    point: { version: 1, unit: 'truck-07', fromMs: 1, toMs: 2, signals: {} },
+    indicators: { coolerApproach: { value: 20, standardUncertainty: 1.4, from: ['intakeManifoldTemperature'] } },
+    channels: { boost: { observed: 140, expected: 150, sd: 2, judgement: 'judged', cusum: -3 } },
+  },
   indicator: { value: 1.5, standardUncertainty: 0.1, from: ['boostPressure'] },
   finding: {
     version: 1,
@@ -50,6 +55,7 @@ const VALID: Record<Exclude<JsonSchemaName, 'task'>, Record<string, unknown>> = 
     subject: 'boost',
     evidence: { observed: 1, unit: 'kPa', points: 3, pattern: { boost: -4 }, sentence: 'Boost is low.' },
     causes: [{ cause: 'unknown', probability: 1 }],
+    causeGroups: [{ causes: ['unknown'], probability: 1 }],
     separatingChecks: [],
     troubleCodes: [],
   },
