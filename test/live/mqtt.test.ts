@@ -2,77 +2,15 @@ import { readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { connectAsync, type MqttClient } from 'mqtt';
-import { afterEach, describe, expect, test } from 'vitest';
-import { parse } from 'yaml';
-import type { LiveSource } from '../../ingest/live/live-source.ts';
+import { describe, expect, test } from 'vitest';
 import { startMqtt } from '../../ingest/live/mqtt.ts';
-import type { MqttSource } from '../../schemas/live-sources.ts';
 import type { LogPort, Step } from '../../storage/log/port.ts';
-import { type Broker, startBroker } from './broker.ts';
-import {
-  blocksIn,
-  FLEET_YAML,
-  lettersIn,
-  liveFolder,
-  liveSetting,
-  rowsIn,
-  takenIn,
-  testFleet,
-  until,
-} from './live-fleet.ts';
+import { startBroker } from './broker.ts';
+import { blocksIn, lettersIn, rowsIn, takenIn, until } from './live-fleet.ts';
+import { broker, cleanUp, folder, START_MS, sender, setUp } from './mqtt-setting.ts';
 
 // What must hold is OASIS MQTT 3.1.1: 3.1.2.4 clean session, 3.3.1.1 DUP, 3.3.1.3 RETAIN, 4.3.2 quality of service 1,
 // 4.6 order of acknowledgements. The broker is a real one. Readings are invented.
-
-const folder = liveFolder();
-const fleet = testFleet(parse(FLEET_YAML));
-const START_MS = Date.UTC(2026, 2, 1, 6);
-const cleanUp: (() => Promise<unknown>)[] = [];
-let logs = 0;
-
-afterEach(async () => {
-  for (const step of cleanUp.splice(0).reverse()) await step();
-});
-
-function setUp(change: (log: LogPort) => LogPort = (log) => log) {
-  logs += 1;
-  const setting = liveSetting({ fleet, folder, name: `mqtt-${logs}` });
-  cleanUp.push(() => setting.log.close());
-  const source = (broker: Broker, more: Partial<MqttSource> = {}): MqttSource => ({
-    id: 'broker',
-    url: broker.url,
-    topics: [
-      { pattern: 'fleet/{unit}/samples' },
-      { pattern: 'fleet/{unit}/{signal}', units: { boostPressure: 'bar' } },
-    ],
-    ...more,
-  });
-  const start = async (broker: Broker, more: Partial<MqttSource> = {}): Promise<LiveSource> => {
-    const said = setting.said.length;
-    const running = await startMqtt({
-      ...setting,
-      log: change(setting.log),
-      source: source(broker, more),
-      firstPauseMs: 50,
-    });
-    await until(() => setting.said.slice(said).some((line) => line.includes('connected')), 'it connects');
-    return running;
-  };
-  return { ...setting, start };
-}
-
-async function broker(p: Parameters<typeof startBroker>[0] = {}): Promise<Broker> {
-  const started = await startBroker(p);
-  cleanUp.push(() => started.stop());
-  return started;
-}
-
-async function sender(to: Broker): Promise<MqttClient> {
-  const client = await connectAsync(to.url, { reconnectPeriod: 0 });
-  client.on('error', () => {});
-  cleanUp.push(() => client.endAsync(true));
-  return client;
-}
 
 const samples = (second: number, unit = 'digger-1') =>
   JSON.stringify({
