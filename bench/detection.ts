@@ -11,11 +11,13 @@ import { createPlainDetector, type PlainSeries } from './plain-detector.ts';
  * units and week with its 90 % interval, delay and share found for the anchors, the true cause in the top two, the
  * calibration of the probabilities; and beside them a plain detector at the same false-finding rate.
  *
- * Arguments: units, days, seeds (comma separated), parts (healthy, anchors, causes; comma separated).
+ * Arguments: units, days, seeds (comma separated), parts (healthy, anchors, causes; comma separated), faults
+ * for the part on causes (all when left out).
  */
 const units = Number(process.argv[2] ?? 48);
 const days = Number(process.argv[3] ?? 90);
 const seeds = (process.argv[4] ?? '1,2,3').split(',').map(Number);
+const only = process.argv[6]?.split(',');
 const RATE = 1;
 const ONSET_DAY = 45;
 const onsetMs = DEMO_START_MS + ONSET_DAY * DAY_MS;
@@ -173,6 +175,7 @@ function measureCauses(): void {
   let members = 0;
   console.log('causes, both sensor sets, sizes 0.7 to 1.5, three weeks after the first report:');
   for (const [index, fault] of (Object.keys(FAULT_SIZES) as ModelledFault[]).entries()) {
+    if (only !== undefined && !only.includes(fault)) continue;
     const kinds = kindsFor(fault);
     let [hits, found, count] = [0, 0, 0];
     const others = new Map<string, number>();
