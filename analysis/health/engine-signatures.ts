@@ -91,8 +91,16 @@ export const ENGINE_SIGNATURES: readonly Signature[] = [
   {
     cause: 'nozzle_fouled',
     appliesTo: 'any',
-    // Less area drives the wheel harder; published signs of boost and speed differ, so both stand small beside their spread.
-    open: { boost: 5, turbineInletPressure: 12, turbochargerSpeed: 900, exhaustTemperature: 'either' },
+    // Less area drives the wheel harder: boost, speed and with them the compressor outlet rise. Published signs differ,
+    // so they stand small beside their spread, and the exhaust may go either way.
+    open: {
+      boost: 8,
+      turbineInletPressure: 18,
+      turbochargerSpeed: 1600,
+      compressorOutletTemperature: 6,
+      exhaustTemperature: 'either',
+      turbineOutletTemperature: 'either',
+    },
     weight: 0.4,
   },
   {

@@ -22,6 +22,9 @@ const STRAY_RATIO = 0.1;
 /** Weight of 'unknown' beside a weight of one for a usual cause. */
 const UNKNOWN_WEIGHT = 0.8;
 
+/** What a charge-air cooler of usual effectiveness leaves of a temperature rise. Common practice, no source. */
+const UNCOOLED_SHARE = 0.18;
+
 /** Causes below this probability are not worth a fitter's time; what they held goes to none of the others. */
 const LEAST_PROBABILITY = 0.02;
 
@@ -175,18 +178,28 @@ function logDensity(
     const effect = p.effects[key] ?? 0;
     const typical = TYPICAL_DEPARTURE[key] * p.size;
     const either = effect === 'either';
-    const mean = either ? 0 : effect * p.size;
+    const mean = either ? 0 : (effect + carriedHeat(p.effects, key)) * p.size;
     const spread = either ? typical * typical : (EFFECT_SPREAD_RATIO * mean) ** 2 + (STRAY_RATIO * typical) ** 2;
     sum += logNormal(departure - mean, variance + spread);
     if (low === undefined) continue;
     // At low load the same trouble shows a share of what it shows at load: of what was seen there, for size is settled by it.
-    const shown = effect === 0 ? 0 : departure;
+    const shown = effect === 0 && mean === 0 ? 0 : departure;
     sum += logNormal(
       low.departure - p.lowLoad.share * shown,
       low.variance + (p.lowLoad.spread * shown) ** 2 + (STRAY_RATIO * typical) ** 2,
     );
   }
   return sum;
+}
+
+/**
+ * Air that leaves the compressor hotter leaves the cooler hotter too, by the share that the cooler does not take; the
+ * signatures give only what comes on top.
+ */
+function carriedHeat(effects: Effects, key: ChannelKey): number {
+  if (key !== 'coolerApproach' && key !== 'chargeAirTemperature') return 0;
+  const outlet = effects.compressorOutletTemperature;
+  return typeof outlet === 'number' && effects[key] === undefined ? UNCOOLED_SHARE * outlet : 0;
 }
 
 function logUnknown(evidence: Evidence, size: number): number {

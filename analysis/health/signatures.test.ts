@@ -23,6 +23,8 @@ const EXPLAINED: { readonly [causeAndChannel: string]: string } = {
     'the calculation gives +0.7 K for 3.2 kPa, within two standard deviations of a sensor',
   'compressor_fouled/compressorOutletTemperature/open':
     'the calculation gives +1.1 K for 5 points, within two standard deviations of a sensor',
+  'nozzle_fouled/compressorOutletTemperature/open':
+    'more boost is hotter air at the compressor: the matrix leaves boost open and does not follow it to the outlet',
   'coolant_flow_low/compressorOutletTemperature/open':
     'as the matrix itself derives it for the water side: a little more boost',
   'coolant_flow_low/turbochargerSpeed/open': 'as the matrix itself derives it for the water side: a little more boost',
