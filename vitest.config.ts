@@ -65,6 +65,16 @@ export default defineConfig({
           fileParallelism: false,
         },
       },
+      {
+        // Broker and database in containers, set up as docker-compose.fleet.yml says; needs a container engine.
+        test: {
+          name: 'containers',
+          include: ['test/containers/**/*.test.ts'],
+          testTimeout: 120_000,
+          hookTimeout: 180_000,
+          fileParallelism: false,
+        },
+      },
     ],
   },
 });

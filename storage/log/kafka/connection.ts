@@ -23,6 +23,11 @@ export type Connection = {
   /** The client's view of the cluster, for reading partitions directly. */
   readonly cluster: Cluster;
   readonly partitions: number;
+  /**
+   * Lets one read of a broker follow the other. A broker answers the reads of a connection in order anyway, and of reads
+   * that begin at once the client would open a connection each, of which it closes but the last.
+   */
+  fetchInTurn<T>(nodeId: string, fetch: () => Promise<T>): Promise<T>;
   topicName(topic: Topic): string;
   groupName(group: string): string;
   /** Name of the compacted topic of a group's states, which is made when it is not there. */
@@ -59,6 +64,7 @@ export async function connect(settings: KafkaSettings): Promise<Connection> {
       kafka,
       cluster,
       partitions,
+      fetchInTurn: createTurns(),
       topicName,
       groupName: (group) => `${settings.prefix}.${group}`,
       stateTopic: stateTopics,
@@ -135,6 +141,19 @@ function clusterOf(kafka: Kafka, settings: KafkaSettings): Cluster {
   });
   assert(found !== undefined, 'the client asks its assigners at once');
   return found;
+}
+
+function createTurns(): Connection['fetchInTurn'] {
+  const turns = new Map<string, Promise<unknown>>();
+  return (nodeId, fetch) => {
+    const own = (turns.get(nodeId) ?? Promise.resolve()).then(fetch);
+    // The next one goes on whatever became of this one; its caller hears of it.
+    turns.set(
+      nodeId,
+      own.catch(() => undefined),
+    );
+    return own;
+  };
 }
 
 function partition(partitionId: number) {

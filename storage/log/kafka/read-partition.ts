@@ -103,7 +103,7 @@ type Fetched = {
 };
 
 async function readOnce(
-  { cluster }: Connection,
+  { cluster, fetchInTurn }: Connection,
   p: { places: readonly Place[]; waitMs: number },
 ): Promise<readonly Slice[]> {
   const byLeader = new Map<string, Place[]>();
@@ -116,7 +116,7 @@ async function readOnce(
   const slices = await Promise.all(
     [...byLeader].map(async ([nodeId, places]) => {
       const broker = await cluster.findBroker({ nodeId });
-      const answer: Fetched = await broker.fetch({
+      const request = {
         isolationLevel: READ_COMMITTED,
         maxWaitTime: p.waitMs,
         minBytes: 1,
@@ -125,7 +125,8 @@ async function readOnce(
           topic,
           partitions: [{ partition, fetchOffset: String(offset), maxBytes: SLICE_BYTES }],
         })),
-      });
+      };
+      const answer: Fetched = await fetchInTurn(nodeId, () => broker.fetch(request));
       return answer.responses.flatMap(({ topicName, partitions }) =>
         partitions.map((one) => sliceOf(topicName, one, places)),
       );
