@@ -28,7 +28,11 @@ describe('broker and database as the containers of a fleet have them', () => {
         await new GenericContainer(process.env['CHARGEAIR_KAFKA_IMAGE'] ?? image)
           .withEnvironment({
             ...environment,
-            KAFKA_ADVERTISED_LISTENERS: `PLAINTEXT://${address}`,
+            // The broker speaks to itself as well, and this machine's port is not to be reached from inside.
+            KAFKA_LISTENERS: 'PLAINTEXT://:9092,INNER://:9094,CONTROLLER://:9093',
+            KAFKA_ADVERTISED_LISTENERS: `PLAINTEXT://${address},INNER://localhost:9094`,
+            KAFKA_LISTENER_SECURITY_PROTOCOL_MAP: 'PLAINTEXT:PLAINTEXT,INNER:PLAINTEXT,CONTROLLER:PLAINTEXT',
+            KAFKA_INTER_BROKER_LISTENER_NAME: 'INNER',
             KAFKA_CONTROLLER_QUORUM_VOTERS: '1@localhost:9093',
           })
           .withExposedPorts({ container: 9092, host: port })
