@@ -1,11 +1,11 @@
 // Takes the README's pictures from the served demonstration: `npm start`, then in another terminal
 // `npm run -s bench -- pictures http://127.0.0.1:8473`. Chromium at CHROMIUM or /usr/bin/chromium.
 import { mkdirSync } from 'node:fs';
-import { fileURLToPath } from 'node:url';
+import { join } from 'node:path';
 import { launchBrowser, openPage } from '../test/browser/browser.ts';
 
 const origin = process.argv[2] ?? 'http://127.0.0.1:8473';
-const folder = fileURLToPath(new URL('../../web/pictures/', import.meta.url));
+const folder = join(process.cwd(), 'web', 'pictures', '/');
 mkdirSync(folder, { recursive: true });
 const browser = await launchBrowser();
 try {

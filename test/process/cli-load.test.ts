@@ -54,8 +54,10 @@ describe('chargeair load', () => {
       count: 4,
       min: 800,
       max: 1700,
-      first: '2026-03-01T06:00:00.000Z',
-      last: '2026-03-01T06:00:04.000Z',
+      first: 800,
+      last: 1700,
+      firstAt: '2026-03-01T06:00:00.000Z',
+      lastAt: '2026-03-01T06:00:04.000Z',
     });
     expect(signals['engineSpeed']?.['mean']).toBeCloseTo((800 + 1000 + 1500 + 1700) / 4, 9);
     expect(signals['boostPressure']).toMatchObject({ count: 5, min: 0, max: 150 });
