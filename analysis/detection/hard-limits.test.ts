@@ -1,24 +1,10 @@
 import { describe, expect, test } from 'vitest';
 import type { SampleBlock } from '../../schemas/sample-block.ts';
-import type { Unit } from '../../schemas/unit.ts';
+import { benchUnit } from '../../test/support/bench-unit.ts';
 import { limitStep, oilMinimumKpa } from './hard-limits.ts';
 
 // Delays and dead band: terms of IEC 62682; the values are those stated in limits.ts.
-const unit: Unit = {
-  id: 'bench-1',
-  name: 'Bench engine',
-  kind: 'road',
-  duty: 'long_haul',
-  place: 'bench',
-  engine: {
-    ratedPowerKw: 300,
-    ratedSpeedRpm: 2000,
-    displacementL: 12,
-    strokes: 4,
-    charging: 'single_stage',
-    boostControl: 'wastegate',
-    cooler: 'air_to_air',
-  },
+const unit = benchUnit({
   sensors: { engineSpeed: {}, boostPressure: { reference: 'gauge' }, oilPressure: { reference: 'gauge' } },
   limits: {
     source: 'test',
@@ -28,7 +14,7 @@ const unit: Unit = {
       { speedRpm: 600, pressureKpa: 100 },
     ],
   },
-};
+});
 
 /** One sample a second: speed and boost, with oil pressure well above its limit. */
 function block(p: { fromS: number; boost: readonly number[]; speed?: number }): SampleBlock {

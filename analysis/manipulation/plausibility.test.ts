@@ -1,24 +1,10 @@
 import { describe, expect, test } from 'vitest';
 import type { SampleBlock } from '../../schemas/sample-block.ts';
-import type { Unit } from '../../schemas/unit.ts';
+import { benchUnit } from '../../test/support/bench-unit.ts';
 import { plausibilityEvents, plausibilityStep } from './plausibility.ts';
 
 // With the engine stopped a gauge sensor reads zero and an absolute one the barometer: a fact of what they measure.
-const unit: Unit = {
-  id: 'bench-1',
-  name: 'Bench engine',
-  kind: 'road',
-  duty: 'long_haul',
-  place: 'bench',
-  engine: {
-    ratedPowerKw: 300,
-    ratedSpeedRpm: 2000,
-    displacementL: 12,
-    strokes: 4,
-    charging: 'single_stage',
-    boostControl: 'wastegate',
-    cooler: 'air_to_air',
-  },
+const unit = benchUnit({
   sensors: {
     engineSpeed: {},
     fuelRate: {},
@@ -26,8 +12,7 @@ const unit: Unit = {
     barometricPressure: {},
     exhaustTemperature: {},
   },
-  limits: { source: 'test' },
-};
+});
 
 type Columns = { speed: number; boost: number | null; exhaust?: number | null; fuel?: (i: number) => number };
 

@@ -1,27 +1,10 @@
 import { describe, expect, test } from 'vitest';
 import type { SampleBlock } from '../../schemas/sample-block.ts';
-import type { Unit } from '../../schemas/unit.ts';
+import { benchUnit } from '../../test/support/bench-unit.ts';
 import { initialSteadyState, steadyStep } from './steady-window.ts';
 
 // Settling and window: common practice, no source, as stated beside DUTIES. A regional truck: 60 s, then a 60 s window.
-const unit: Unit = {
-  id: 'bench-1',
-  name: 'Bench engine',
-  kind: 'road',
-  duty: 'regional',
-  place: 'bench',
-  engine: {
-    ratedPowerKw: 300,
-    ratedSpeedRpm: 2000,
-    displacementL: 12,
-    strokes: 4,
-    charging: 'single_stage',
-    boostControl: 'wastegate',
-    cooler: 'air_to_air',
-  },
-  sensors: { engineSpeed: {}, fuelRate: {}, boostPressure: { reference: 'gauge' } },
-  limits: { source: 'test' },
-};
+const unit = benchUnit({ duty: 'regional' });
 
 const WARM_UP_S = 900;
 
