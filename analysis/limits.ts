@@ -46,6 +46,12 @@ export const JUDGING = {
   clipStandardDeviations: 4,
   /** Slack of the CUSUM: a lasting departure of less than this many standard deviations of a tick is let be. */
   cusumReferenceValue: 0.75,
+  /**
+   * Limits are solved for a run length this much longer than asked for: forty hours of learning leave level and spread
+   * unsure, which makes false findings more frequent than the run length of a known level says. Source: measured on the
+   * demo's engine model.
+   */
+  runLengthMargin: 2,
   /** A finding clears when the mean of so many newest ticks is within this many standard deviations of one tick. */
   clearStandardDeviations: 0.4,
   clearTicks: 30,

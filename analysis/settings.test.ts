@@ -34,7 +34,7 @@ test('naming the default settings, or none of them, gives findings, points and s
   const others: readonly Partial<AnalysisSettings>[] = [
     { minRunningHours: DEFAULT_SETTINGS.minRunningHours + 30 },
     { cusumReferenceValue: DEFAULT_SETTINGS.cusumReferenceValue + 0.5 },
-    { clipStandardDeviations: DEFAULT_SETTINGS.clipStandardDeviations - 1 },
+    { clipStandardDeviations: DEFAULT_SETTINGS.clipStandardDeviations - 3 },
     { minPoints: 300 },
     { minChannelPoints: 200 },
   ];

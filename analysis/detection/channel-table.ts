@@ -34,7 +34,7 @@ export const CHANNEL_RULES: readonly ChannelRule[] = [
     features: 'gas_path',
     span: 150,
     leastSd: 2,
-    leastShare: 0.02,
+    leastShare: 0.022,
     up: 'overboost',
     down: 'boost_shortfall',
   },
@@ -43,7 +43,7 @@ export const CHANNEL_RULES: readonly ChannelRule[] = [
     from: { signals: ['intakeManifoldTemperature', 'chargeAirCoolerOutletTemperature'] },
     features: 'gas_path',
     span: 40,
-    leastSd: 1.0,
+    leastSd: 1.2,
     up: 'charge_air_temperature_rise',
   },
   {
@@ -51,7 +51,7 @@ export const CHANNEL_RULES: readonly ChannelRule[] = [
     from: { indicator: 'coolerApproach' },
     features: 'gas_path',
     span: 40,
-    leastSd: 1.0,
+    leastSd: 1.2,
     up: 'cooler_fouling',
   },
   {

@@ -1,3 +1,4 @@
+import { JUDGING } from '../limits.ts';
 import { averageRunLengthFromFalseAlarmRate, solveCusumLimit } from './solve-limit.ts';
 
 /** Solved intervals by their rounded inputs: a fleet has few different ones, and solving takes milliseconds. */
@@ -20,7 +21,8 @@ export function decisionIntervalFor(p: {
   readonly correlation: number;
   readonly referenceValue: number;
 }): number {
-  const averageRunLength = averageRunLengthFromFalseAlarmRate({ ...p, pointsPerWeek: p.ticksPerWeek });
+  const averageRunLength =
+    JUDGING.runLengthMargin * averageRunLengthFromFalseAlarmRate({ ...p, pointsPerWeek: p.ticksPerWeek });
   // Steps of 5 % in run length and 0.05 in correlation: far below what either is known to.
   const steps = Math.round(Math.log(averageRunLength) / Math.log(1.05));
   const correlation = Math.round(p.correlation * 20) / 20;

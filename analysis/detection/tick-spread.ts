@@ -75,7 +75,9 @@ function spreadOf(
     ticks.map((tick) => tick.variance),
     0.5,
   );
-  const sd = Math.sqrt(Math.max(square - explained, (0.1 * pointSd) ** 2, 0.25 * square));
+  // Some tens of hours leave the spread itself unsure; taken one standard uncertainty larger, it seldom is too small.
+  const unsure = 1 + 1 / Math.sqrt(2 * ticks.length);
+  const sd = unsure * Math.sqrt(Math.max(square - explained, (0.1 * pointSd) ** 2, 0.25 * square));
   let products = 0;
   for (let i = 1; i < clipped.length; i += 1) products += (clipped[i] as number) * (clipped[i - 1] as number);
   // Forty hours tell little about a correlation; a usual value weighs as much as twenty of them.
