@@ -1,7 +1,7 @@
 import type { ChannelKey } from '../schemas/channel.ts';
 import { type Finding, type FindingKind, SEVERITIES } from '../schemas/finding.ts';
 import type { Context } from './context.ts';
-import { CHANNEL_RULES, type ChannelRule, channelSignals } from './detection/channel-table.ts';
+import { CHANNEL_RULES, type ChannelRule, isFitted } from './detection/channel-table.ts';
 import { type ChartState, chartSignal, closeTick, newChart, recentLevel } from './detection/chart.ts';
 import { decisionIntervalFor } from './detection/decision-interval.ts';
 import { isPoolReady, learnChannel } from './detection/learning.ts';
@@ -179,7 +179,7 @@ function learnWhatIsReady(state: UnitState, context: Context): UnitState {
   const channels: { [K in ChannelKey]?: ChannelState } = { ...state.channels };
   let waiting = false;
   for (const rule of CHANNEL_RULES) {
-    if (channels[rule.key] !== undefined || !isFitted(rule, context)) continue;
+    if (channels[rule.key] !== undefined || !isFitted(rule, context.unit)) continue;
     const expectation = learnChannel(pool, { rule, unit: context.unit, settings });
     if (expectation === undefined) {
       waiting = true;
@@ -200,18 +200,6 @@ function learnWhatIsReady(state: UnitState, context: Context): UnitState {
 
 /** How many chart sides can raise a finding on this unit: they share the false-alarm rate. */
 function watchedSides(context: Context): number {
-  const sides = 2 * CHANNEL_RULES.filter((rule) => isFitted(rule, context)).length;
+  const sides = 2 * CHANNEL_RULES.filter((rule) => isFitted(rule, context.unit)).length;
   return Math.max(1, sides);
 }
-
-/** Whether a unit has the sensors that a channel needs. */
-export function isFitted(rule: ChannelRule, context: Pick<Context, 'unit'>): boolean {
-  return channelSignals(rule, context.unit).length >= ('indicator' in rule.from ? (INDICATOR_NEEDS[rule.key] ?? 1) : 1);
-}
-
-/** How many sensors an indicator channel needs. */
-const INDICATOR_NEEDS: { readonly [K in ChannelKey]?: number } = {
-  coolerApproach: 2,
-  coolerEffectiveness: 3,
-  compressorEfficiency: 2,
-};

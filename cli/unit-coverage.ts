@@ -1,5 +1,4 @@
-import { isFitted } from '../analysis/close-hour.ts';
-import { CHANNEL_RULES } from '../analysis/detection/channel-table.ts';
+import { CHANNEL_RULES, isFitted } from '../analysis/detection/channel-table.ts';
 import { type SensorGain, sensorGains } from '../analysis/health/sensor-gain.ts';
 import { decodeState, type UnitState } from '../analysis/state.ts';
 import { ANALYSIS_GROUP } from '../analysis/worker.ts';
@@ -121,7 +120,7 @@ async function seenInHistory(history: HistoryPort, unit: Unit): Promise<Seen> {
 function channelsOf(unit: Unit, p: { state: UnitState; seen: Seen }): readonly ChannelCoverage[] {
   const { seen, state } = p;
   const givenUp = state.pool === null && state.ticksPerWeek !== null;
-  return CHANNEL_RULES.filter((rule) => isFitted(rule, { unit })).map(({ key }): ChannelCoverage => {
+  return CHANNEL_RULES.filter((rule) => isFitted(rule, unit)).map(({ key }): ChannelCoverage => {
     const learnt = state.channels[key];
     if (learnt !== undefined) {
       const { decisionInterval } = learnt.chart;

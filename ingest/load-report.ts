@@ -7,6 +7,7 @@ import type { DiagnosticState } from './formats/j1939-trouble-codes.ts';
 import type { RunningStatistics } from './formats/running-statistics.ts';
 import type { LoadProgress } from './load-progress.ts';
 import { marineReport, type ReportedN2k, type ReportedSignalK } from './marine-report.ts';
+import { isoTime } from './report-time.ts';
 
 /**
  * Statistics as a report shows them; `null` without a valid value. Values are in canonical units, first and last in the order of the file;
@@ -207,8 +208,4 @@ function reported(statistics: RunningStatistics): ReportedStatistics {
     return { count, min: null, max: null, mean: null, first: null, last: null, firstAt: null, lastAt: null };
   }
   return { count, min, max, mean: sum / count, first, last, firstAt: isoTime(firstMs), lastAt: isoTime(lastMs) };
-}
-
-function isoTime(timeMs: number): string | null {
-  return Number.isNaN(timeMs) ? null : new Date(Math.round(timeMs)).toISOString();
 }

@@ -1,5 +1,6 @@
 import type { DecodeSummary } from './formats/decoder.ts';
 import type { EngineStatus, N2kSummary, QuantitySummary, SignalKSummary } from './formats/marine-summary.ts';
+import { isoTime } from './report-time.ts';
 
 /** One quantity from one sender, in `unit`. Times are ISO 8601 in UTC, in the order of the file; `null` without a valid value. */
 export type ReportedQuantity = Omit<QuantitySummary, 'statistics' | 'pgn' | 'instance' | 'source' | 'signal'> & {
@@ -106,8 +107,4 @@ function reportedQuantity({ statistics, ...quantity }: QuantitySummary): Reporte
 // A name such as "__proto__" stays a name.
 function counts(map: ReadonlyMap<string | number, number>): Counts {
   return Object.fromEntries(map);
-}
-
-function isoTime(timeMs: number): string | null {
-  return Number.isNaN(timeMs) ? null : new Date(Math.round(timeMs)).toISOString();
 }

@@ -174,6 +174,18 @@ export function channelSignals(rule: ChannelRule, unit: Unit): readonly SignalKe
   return sink === undefined ? own : [...own, sink];
 }
 
+/** How many sensors an indicator channel needs. */
+const INDICATOR_NEEDS: { readonly [K in ChannelKey]?: number } = {
+  coolerApproach: 2,
+  coolerEffectiveness: 3,
+  compressorEfficiency: 2,
+};
+
+/** Whether a unit has the sensors that a channel needs. */
+export function isFitted(rule: ChannelRule, unit: Unit): boolean {
+  return channelSignals(rule, unit).length >= ('indicator' in rule.from ? (INDICATOR_NEEDS[rule.key] ?? 1) : 1);
+}
+
 /**
  * Value of a channel at a point.
  *

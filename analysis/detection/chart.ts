@@ -1,6 +1,7 @@
 import type { AnalysisSettings } from '../settings.ts';
 import { type CusumSignal, type CusumState, cusumSignal, cusumStep, initialCusum } from './cusum.ts';
 import type { Expectation } from './expectation.ts';
+import { significant } from './significant.ts';
 
 /** Points of the running hour under way, as weighted sums. */
 type OpenTick = {
@@ -245,5 +246,5 @@ function append(ticks: readonly Tick[], tick: Tick): readonly Tick[] {
 
 /** Six digits: finer than any sensor, and a state that stays small. */
 function shorten(value: number): number {
-  return Number(value.toPrecision(6));
+  return significant(value, 6);
 }

@@ -3,6 +3,8 @@ import { JUDGING } from '../limits.ts';
 import { choleskyFactor, choleskySolve, forwardSolve } from './cholesky.ts';
 import type { Drivers } from './drivers.ts';
 import type { FeatureSet } from './features.ts';
+import { ascending, medianOfSorted } from './quantiles.ts';
+import { significant } from './significant.ts';
 
 /** Huber's tuning constant: 95 % efficiency on normal errors (Huber, Robust Statistics, 1981). */
 const HUBER = 1.345;
@@ -98,7 +100,7 @@ export function learnExpectation(p: {
   let fit = solve({ rows, values, weights, sd, prior });
   for (let iteration = 0; iteration < ITERATIONS; iteration += 1) {
     const residuals = values.map((value, i) => value - dot(rows[i] as Float64Array, fit.coefficients));
-    sd = Math.max(p.minSd, MAD_TO_SD * median(residuals.map(Math.abs)));
+    sd = Math.max(p.minSd, MAD_TO_SD * medianOfSorted(ascending(residuals.map(Math.abs))));
     weights = residuals.map((residual) => Math.min(1, (HUBER * sd) / Math.max(Math.abs(residual), 1e-12)));
     fit = solve({ rows, values, weights, sd, prior });
   }
@@ -199,19 +201,11 @@ function lowerTriangle(factor: readonly (readonly number[])[]): number[][] {
 
 /** Nine digits: enough for any sensor, and a state that stays small when written down. Rounded when made, never when stored. */
 function round(value: number): number {
-  return Number(value.toPrecision(9));
+  return significant(value, 9);
 }
 
 function dot(x: Float64Array, coefficients: readonly number[]): number {
   let sum = 0;
   for (let i = 0; i < x.length; i += 1) sum += (x[i] as number) * (coefficients[i] as number);
   return sum;
-}
-
-function median(values: readonly number[]): number {
-  const sorted = [...values].sort((a, b) => a - b);
-  const middle = sorted.length >> 1;
-  return sorted.length % 2 === 1
-    ? (sorted[middle] as number)
-    : ((sorted[middle - 1] as number) + (sorted[middle] as number)) / 2;
 }

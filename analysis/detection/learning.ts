@@ -7,6 +7,7 @@ import { pointWeight } from './chart.ts';
 import type { Drivers } from './drivers.ts';
 import { type Expectation, type LearningPoint, learnExpectation } from './expectation.ts';
 import { type FeatureSet, gasPathFeatures, oilFeatures, presenceOf } from './features.ts';
+import { significant } from './significant.ts';
 import { measureTickSpread } from './tick-spread.ts';
 
 /** A pooled point: running hour, the drivers in the order of {@link DRIVER_ORDER}, and a value by channel. */
@@ -106,5 +107,5 @@ function driversFrom(pooled: PooledPoint): Drivers {
 
 /** Six digits: finer than any sensor, and a pool that stays small. */
 function shorten(value: number): number {
-  return Number(value.toPrecision(6));
+  return significant(value, 6);
 }

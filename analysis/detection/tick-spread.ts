@@ -1,6 +1,8 @@
 import type { Drivers } from './drivers.ts';
 import { type Expectation, type LearningPoint, learnExpectation, predict } from './expectation.ts';
 import type { FeatureSet } from './features.ts';
+import { ascending, medianOfSorted } from './quantiles.ts';
+import { significant } from './significant.ts';
 
 /** Autocorrelation of healthy hours where little is known. Common practice, no source. */
 const USUAL = { correlation: 0.2, hours: 20 } as const;
@@ -59,22 +61,12 @@ function spreadOf(
   pointSd: number,
 ): { sd: number; correlation: number } {
   const means = ticks.map((tick) => tick.mean);
-  const middle = quantile(means, 0.5);
-  const rough = Math.max(
-    1.4826 *
-      quantile(
-        means.map((value) => Math.abs(value - middle)),
-        0.5,
-      ),
-    1e-9,
-  );
+  const middle = medianOfSorted(ascending(means));
+  const rough = Math.max(1.4826 * medianOfSorted(ascending(means.map((value) => Math.abs(value - middle)))), 1e-9);
   // Winsorised: uses every hour, yet no single one can blow the spread up.
   const clipped = means.map((value) => Math.max(-3 * rough, Math.min(3 * rough, value)));
   const square = clipped.reduce((sum, value) => sum + value * value, 0) / (clipped.length - 1);
-  const explained = quantile(
-    ticks.map((tick) => tick.variance),
-    0.5,
-  );
+  const explained = medianOfSorted(ascending(ticks.map((tick) => tick.variance)));
   // Some tens of hours leave the spread itself unsure; taken one standard uncertainty larger, it seldom is too small.
   const unsure = 1 + 1 / Math.sqrt(2 * ticks.length);
   const sd = unsure * Math.sqrt(Math.max(square - explained, (0.1 * pointSd) ** 2, 0.25 * square));
@@ -83,13 +75,5 @@ function spreadOf(
   // Forty hours tell little about a correlation; a usual value weighs as much as twenty of them.
   const measured = products / (clipped.length - 1) / square;
   const correlation = (clipped.length * measured + USUAL.hours * USUAL.correlation) / (clipped.length + USUAL.hours);
-  return { sd: Number(sd.toPrecision(9)), correlation: Number(Math.max(0, Math.min(0.8, correlation)).toFixed(2)) };
-}
-
-function quantile(values: readonly number[], probability: number): number {
-  const sorted = [...values].sort((a, b) => a - b);
-  const position = probability * (sorted.length - 1);
-  const low = Math.floor(position);
-  const share = position - low;
-  return (sorted[low] as number) * (1 - share) + (sorted[Math.min(low + 1, sorted.length - 1)] as number) * share;
+  return { sd: significant(sd, 9), correlation: Number(Math.max(0, Math.min(0.8, correlation)).toFixed(2)) };
 }

@@ -1,6 +1,7 @@
 import type { ChannelKey } from '../../schemas/channel.ts';
 import type { Cause, CauseGroup } from '../../schemas/finding.ts';
 import type { Unit } from '../../schemas/unit.ts';
+import { isBoostRegulated } from './boost-regime.ts';
 import type { Departures } from './rank-causes.ts';
 import type { Effects, Signature } from './signature.ts';
 import { SIGNATURES } from './signatures.ts';
@@ -56,7 +57,7 @@ function directionOf(cause: string, p: { departures: Departures; unit: Unit }): 
 }
 
 function effectsFor(signature: Signature, unit: Unit): Effects {
-  const regulated = unit.engine.boostControl === 'electronic' || unit.engine.boostControl === 'variable_geometry';
+  const regulated = isBoostRegulated(unit);
   return regulated && signature.closed !== undefined ? signature.closed : signature.open;
 }
 

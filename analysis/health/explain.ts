@@ -4,6 +4,7 @@ import { isSignalKey } from '../../schemas/signals.ts';
 import type { Unit } from '../../schemas/unit.ts';
 import { signalChannel } from '../detection/signal-channel.ts';
 import type { UnitState } from '../state.ts';
+import { isBoostRegulated } from './boost-regime.ts';
 import { departuresSince, RECENT_MS, withPassedLimit } from './build-finding.ts';
 import { type Departures, scoreCauses } from './rank-causes.ts';
 import type { Effects, Signature } from './signature.ts';
@@ -164,8 +165,7 @@ function bestFit(
   signature: Signature,
   p: { pattern: readonly PatternEntry[]; question: { readonly unit: Unit } },
 ): { effects: Effects; size: number | undefined; closedLoop: boolean } {
-  const { boostControl } = p.question.unit.engine;
-  const regulated = boostControl === 'electronic' || boostControl === 'variable_geometry';
+  const regulated = isBoostRegulated(p.question.unit);
   const open = { ...fitSize(signature.open, p.pattern), effects: signature.open, closedLoop: false };
   if (signature.closed === undefined || !regulated) return open;
   const closed = { ...fitSize(signature.closed, p.pattern), effects: signature.closed, closedLoop: true };

@@ -2,6 +2,7 @@ import type { ChannelKey } from '../../schemas/channel.ts';
 import type { Cause } from '../../schemas/finding.ts';
 import type { Unit } from '../../schemas/unit.ts';
 import type { MeanDeparture } from '../detection/chart.ts';
+import { isBoostRegulated } from './boost-regime.ts';
 import { EVIDENCE_CHANNELS, TYPICAL_DEPARTURE } from './evidence-channels.ts';
 import type { Effects, Signature } from './signature.ts';
 import { SIGNATURES } from './signatures.ts';
@@ -160,7 +161,7 @@ function applies(signature: Signature, unit: Unit): boolean {
 }
 
 function logLikelihood(signature: Signature, evidence: Evidence, unit: Unit): number {
-  const regulated = unit.engine.boostControl === 'electronic' || unit.engine.boostControl === 'variable_geometry';
+  const regulated = isBoostRegulated(unit);
   const regimes: readonly Effects[] =
     signature.closed !== undefined && regulated ? [signature.open, signature.closed] : [signature.open];
   const lowLoad = signature.lowLoad ?? USUAL_LOW_LOAD;

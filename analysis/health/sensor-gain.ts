@@ -2,8 +2,7 @@ import type { ChannelKey } from '../../schemas/channel.ts';
 import type { Cause } from '../../schemas/finding.ts';
 import type { SignalKey } from '../../schemas/signals.ts';
 import type { Unit } from '../../schemas/unit.ts';
-import { isFitted } from '../close-hour.ts';
-import { CHANNEL_RULES } from '../detection/channel-table.ts';
+import { CHANNEL_RULES, isFitted } from '../detection/channel-table.ts';
 import { normalDensity } from '../statistics/normal.ts';
 import { gaussLegendre } from '../statistics/quadrature.ts';
 import { EVIDENCE_CHANNELS, TYPICAL_DEPARTURE } from './evidence-channels.ts';
@@ -76,7 +75,7 @@ function openedChannels(unit: Unit, signal: SignalKey): readonly ChannelKey[] {
 }
 
 function fittedChannels(unit: Unit): readonly ChannelKey[] {
-  return CHANNEL_RULES.filter((rule) => EVIDENCE_CHANNELS.includes(rule.key) && isFitted(rule, { unit })).map(
+  return CHANNEL_RULES.filter((rule) => EVIDENCE_CHANNELS.includes(rule.key) && isFitted(rule, unit)).map(
     ({ key }) => key,
   );
 }

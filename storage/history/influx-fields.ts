@@ -2,9 +2,10 @@ import { createHash } from 'node:crypto';
 import { escape as escapes } from '@influxdata/influxdb-client';
 import { CHANNEL_KEYS, type ChannelReading, judgementSchema } from '../../schemas/channel.ts';
 import type { HistoryPoint } from '../../schemas/history-point.ts';
-import { INDICATORS, type Indicator, type IndicatorKey } from '../../schemas/indicator.ts';
+import type { Indicator } from '../../schemas/indicator.ts';
 import type { SignalSummary } from '../../schemas/operating-point.ts';
 import { SIGNAL_KEYS } from '../../schemas/signals.ts';
+import { CHANNEL_FIELDS, INDICATOR_FIELDS, INDICATOR_KEYS, SIGNAL_FIELDS } from './field-names.ts';
 import type { SeriesOf } from './port.ts';
 
 /**
@@ -17,35 +18,11 @@ export const FROM_FIELD = 'fromMs';
 /** Mark of the fields that a point has beside the two that all have. */
 export const LAYOUT_FIELD = 'layout';
 
-const INDICATOR_KEYS = Object.keys(INDICATORS) as readonly IndicatorKey[];
 const JUDGEMENTS: readonly string[] = judgementSchema.options;
 
 /** A value as the database gives it back. */
 export type FieldValue = number | string;
 export type Fields = ReadonlyMap<string, FieldValue>;
-
-// Names of fields, made once: a point has some hundred of them. None has a character that the line protocol would escape.
-const signalNames = SIGNAL_KEYS.map((key) => ({
-  key,
-  mean: `signal.${key}.mean`,
-  sd: `signal.${key}.sd`,
-  count: `signal.${key}.count`,
-}));
-const indicatorNames = INDICATOR_KEYS.map((key) => ({
-  key,
-  value: `indicator.${key}.value`,
-  uncertainty: `indicator.${key}.uncertainty`,
-  from: `indicator.${key}.from`,
-  absent: `indicator.${key}.absent`,
-}));
-const channelNames = CHANNEL_KEYS.map((key) => ({
-  key,
-  observed: `channel.${key}.observed`,
-  expected: `channel.${key}.expected`,
-  sd: `channel.${key}.sd`,
-  judgement: `channel.${key}.judgement`,
-  cusum: `channel.${key}.cusum`,
-}));
 
 /** A point in line protocol with its time in milliseconds, and a mark of the fields that it has. */
 export type Line = { readonly text: string; readonly layout: string };
@@ -62,14 +39,14 @@ export function lineOf(one: HistoryPoint): Line {
   const putNumber = (name: string, value: number | undefined) => {
     if (value !== undefined) put(name, String(value));
   };
-  for (const { key, mean, sd, count } of signalNames) {
+  for (const { key, mean, sd, count } of SIGNAL_FIELDS) {
     const summary = one.point.signals[key];
     if (summary === undefined) continue;
     putNumber(mean, summary.mean);
     putNumber(sd, summary.sd);
     put(count, `${summary.count}i`);
   }
-  for (const { key, value, uncertainty, from, absent } of indicatorNames) {
+  for (const { key, value, uncertainty, from, absent } of INDICATOR_FIELDS) {
     const indicator = one.indicators[key];
     if (indicator === undefined) continue;
     if ('absent' in indicator) {
@@ -80,7 +57,7 @@ export function lineOf(one: HistoryPoint): Line {
     putNumber(uncertainty, indicator.standardUncertainty);
     putText(from, JSON.stringify(indicator.from));
   }
-  for (const { key, observed, expected, sd, judgement, cusum } of channelNames) {
+  for (const { key, observed, expected, sd, judgement, cusum } of CHANNEL_FIELDS) {
     const reading = one.channels[key];
     if (reading === undefined) continue;
     putNumber(observed, reading.observed);

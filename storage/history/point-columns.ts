@@ -1,9 +1,10 @@
-import { CHANNEL_KEYS, type ChannelReading, judgementSchema } from '../../schemas/channel.ts';
+import { type ChannelReading, judgementSchema } from '../../schemas/channel.ts';
 import type { HistoryPoint } from '../../schemas/history-point.ts';
-import { INDICATORS, type Indicator, type IndicatorKey } from '../../schemas/indicator.ts';
+import type { Indicator } from '../../schemas/indicator.ts';
 import type { SignalSummary } from '../../schemas/operating-point.ts';
-import { SIGNAL_KEYS, SIGNALS } from '../../schemas/signals.ts';
+import { SIGNALS } from '../../schemas/signals.ts';
 import { type Chunk, type ChunkColumn, EXACT, encodeChunk, openChunk } from './chunk-codec.ts';
+import { CHANNEL_FIELDS, INDICATOR_FIELDS, SIGNAL_FIELDS } from './field-names.ts';
 import type { SeriesOf } from './port.ts';
 import type { SeriesValue } from './thin.ts';
 
@@ -16,36 +17,16 @@ const STATISTIC_DIGITS = 3;
 /** Counters of running hours rise over a life of 10^5 hours and are looked at to the minute. */
 const HOURS_DIGITS = 9;
 
-const INDICATOR_KEYS = Object.keys(INDICATORS) as readonly IndicatorKey[];
 const JUDGEMENTS = judgementSchema.options;
 
 const TO_MS = 'toMs';
 const DURATION_MS = 'durationMs';
 
-// The columns of every signal, indicator and channel by name, made once.
-const signalColumns = SIGNAL_KEYS.map((key) => ({
-  key,
-  mean: `signal.${key}.mean`,
-  sd: `signal.${key}.sd`,
-  count: `signal.${key}.count`,
-  digits: SIGNALS[key].unit === 'h' ? HOURS_DIGITS : VALUE_DIGITS,
+const signalColumns = SIGNAL_FIELDS.map((names) => ({
+  ...names,
+  digits: SIGNALS[names.key].unit === 'h' ? HOURS_DIGITS : VALUE_DIGITS,
 }));
-const indicatorColumns = INDICATOR_KEYS.map((key) => ({
-  key,
-  value: `indicator.${key}.value`,
-  uncertainty: `indicator.${key}.uncertainty`,
-  from: `indicator.${key}.from`,
-  absent: `indicator.${key}.absent`,
-}));
-const channelColumns = CHANNEL_KEYS.map((key) => ({
-  key,
-  observed: `channel.${key}.observed`,
-  expected: `channel.${key}.expected`,
-  sd: `channel.${key}.sd`,
-  judgement: `channel.${key}.judgement`,
-  cusum: `channel.${key}.cusum`,
-}));
-const near = new Map(channelColumns.map(({ observed, expected }) => [expected, observed]));
+const near = new Map(CHANNEL_FIELDS.map(({ observed, expected }) => [expected, observed]));
 
 /** Packs points of one unit, in the order of their times. */
 export function encodePoints(points: readonly HistoryPoint[]): Uint8Array {
@@ -75,7 +56,7 @@ export function encodePoints(points: readonly HistoryPoint[]): Uint8Array {
       put(sd, SPREAD_DIGITS, summary.sd);
       put(count, EXACT, summary.count);
     }
-    for (const { key, value, uncertainty, from, absent } of indicatorColumns) {
+    for (const { key, value, uncertainty, from, absent } of INDICATOR_FIELDS) {
       const indicator = one.indicators[key];
       if (indicator === undefined) continue;
       if ('absent' in indicator) {
@@ -86,7 +67,7 @@ export function encodePoints(points: readonly HistoryPoint[]): Uint8Array {
       put(uncertainty, SPREAD_DIGITS, indicator.standardUncertainty);
       put(from, EXACT, textPlace(JSON.stringify(indicator.from)));
     }
-    for (const { key, observed, expected, sd, judgement, cusum } of channelColumns) {
+    for (const { key, observed, expected, sd, judgement, cusum } of CHANNEL_FIELDS) {
       const reading = one.channels[key];
       if (reading === undefined) continue;
       put(observed, VALUE_DIGITS, reading.observed);
@@ -105,8 +86,8 @@ export function decodePoints(unit: string, packed: Uint8Array): HistoryPoint[] {
   const columns = new Map(chunk.names.map((name) => [name, chunk.column(name)]));
   const names = new Set(chunk.names);
   const signals = signalColumns.filter(({ mean }) => names.has(mean));
-  const indicators = indicatorColumns.filter(({ value, absent }) => names.has(value) || names.has(absent));
-  const channels = channelColumns.filter(({ observed }) => names.has(observed));
+  const indicators = INDICATOR_FIELDS.filter(({ value, absent }) => names.has(value) || names.has(absent));
+  const channels = CHANNEL_FIELDS.filter(({ observed }) => names.has(observed));
   const fromTexts = new Map<number, string[]>();
   const fromAt = (place: number | undefined): string[] => {
     const known = fromTexts.get(place ?? -1) ?? (JSON.parse(chunk.texts[place ?? -1] ?? '[]') as string[]);
